@@ -1,0 +1,1 @@
+"""What stands there: the bank file, the model, patterns unfolded to named things."""

@@ -1,0 +1,1 @@
+"""The bank as an electrical network: cases, steady solutions, scatter, trips, runs, joining, inverse."""

@@ -1,0 +1,1 @@
+"""The command line: thin shells over the job."""

@@ -1,0 +1,1 @@
+"""Blank forms that every floor fills in: values with tolerance, findings, readings, sheets, faults."""

@@ -1,0 +1,1 @@
+"""Published numbers and rule books as data, each with its source."""

@@ -1,0 +1,1 @@
+"""What hands read and tick, on disk, never lost."""

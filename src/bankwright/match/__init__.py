@@ -1,0 +1,1 @@
+"""May these modules be joined?"""

@@ -1,0 +1,1 @@
+"""Pure formulas on floats and arrays in SI units."""
