@@ -48,14 +48,26 @@ class Quantity:
 INCH, POUND = 0.0254, 0.45359237  # exact
 FOOT, POUND_FORCE = 12 * INCH, POUND * 9.80665  # exact
 
-_VOLT = (Unit("V", 1.0), Unit("mV", 1e-3), Unit("kV", 1e3), Unit("uV", 1e-6, 0, ("µV", "μV")))
+_OMEGAS = ("\u03a9", "\u2126")  # Greek letter, ohm sign
+_MICROS = ("\u00b5", "\u03bc")  # micro sign, Greek letter
+
+
+def _omega(prefixes: tuple[str, ...], *words: str) -> tuple[str, ...]:
+    return tuple(prefix + omega for prefix in prefixes for omega in _OMEGAS) + words
+
+
+def _micro(unit: str) -> tuple[str, ...]:
+    return tuple(sign + unit for sign in _MICROS)
+
+
+_VOLT = (Unit("V", 1.0), Unit("mV", 1e-3), Unit("kV", 1e3), Unit("uV", 1e-6, 0, _micro("V")))
 _AMPERE = (Unit("A", 1.0), Unit("mA", 1e-3), Unit("kA", 1e3))
 _OHM = (
-    Unit("ohm", 1.0, 0, ("Ω", "Ω", "Ohm")),
-    Unit("mohm", 1e-3, 0, ("mΩ", "mΩ", "milliohm", "mOhm")),
-    Unit("uohm", 1e-6, 0, ("µΩ", "μΩ", "microohm", "uOhm")),
-    Unit("kohm", 1e3, 0, ("kΩ", "kΩ")),
-    Unit("Mohm", 1e6, 0, ("MΩ", "megohm")),
+    Unit("ohm", 1.0, 0, _omega(("",), "Ohm")),
+    Unit("mohm", 1e-3, 0, _omega(("m",), "milliohm", "mOhm")),
+    Unit("uohm", 1e-6, 0, _omega(("u", *_MICROS), "microohm", "uOhm")),
+    Unit("kohm", 1e3, 0, _omega(("k",))),
+    Unit("Mohm", 1e6, 0, _omega(("M",), "megohm")),
 )
 _METRE = (
     Unit("m", 1.0),
@@ -73,7 +85,7 @@ _SECOND = (
     Unit("min", 60.0),
     Unit("h", 3600.0),
     Unit("d", 86400.0, 0, ("days", "day")),
-    Unit("us", 1e-6, 0, ("µs", "μs")),
+    Unit("us", 1e-6, 0, _micro("s")),
 )
 _DEGC = (
     Unit("degC", 1.0, 0, ("°C", "ºC")),
@@ -99,8 +111,8 @@ _PRESSURE = (
     Unit("psf", POUND_FORCE / FOOT**2, 0, ("lb/ft2",)),
     Unit("psi", POUND_FORCE / INCH**2),
 )
-_FARAD = (Unit("F", 1.0), Unit("mF", 1e-3), Unit("uF", 1e-6, 0, ("µF", "μF")))
-_HENRY = (Unit("H", 1.0), Unit("mH", 1e-3), Unit("uH", 1e-6, 0, ("µH", "μH")), Unit("nH", 1e-9))
+_FARAD = (Unit("F", 1.0), Unit("mF", 1e-3), Unit("uF", 1e-6, 0, _micro("F")))
+_HENRY = (Unit("H", 1.0), Unit("mH", 1e-3), Unit("uH", 1e-6, 0, _micro("H")), Unit("nH", 1e-9))
 _HERTZ = (Unit("Hz", 1.0), Unit("kHz", 1e3))
 _BIT_RATE = (Unit("bit/s", 1.0), Unit("kbit/s", 1e3))
 _SHARE = (Unit("1", 1.0, 0, ("",)), Unit("%", 1e-2))

@@ -72,6 +72,8 @@ def _shown_unit(value: float, name: str, units: str) -> Unit:
 
 def _digits(value: float, digits: int = 3) -> str:
     """Round to significant digits, whole numbers above them kept; thousands parted by a thin gap from 10 000 up."""
+    if value == 0:
+        return "0"
     exponent = int(f"{value:.{digits - 1}e}".split("e")[1])
     text = f"{value:,.{max(digits - 1 - exponent, 0)}f}"
     text = text.replace(",", "\u202f" if abs(value) >= 9999.5 else "")
@@ -87,7 +89,10 @@ def amount_text(value: float, name: str, units: str = "metric", digits: int = 3)
     if name == "count":
         return f"{value:g}".replace("-", "−")
     unit = _shown_unit(value, name, units)
-    number = _digits((value - unit.offset) / unit.factor, digits)
+    written = (value - unit.offset) / unit.factor
+    number = _digits(written, digits)
+    if name.startswith("temperature"):  # a tenth of a degree is the most that is said
+        number = f"{round(written, 1):g}".replace("-", "−")
     label = unit_text(unit.symbol)
     return f"{number} {label}" if label else number
 
