@@ -1,0 +1,135 @@
+"""Findings and lists on a terminal of 80 columns.
+
+Gives: show_findings(), show_explained(), wrap(), verdict_word(). Words carry everything; colour only repeats them,
+and only on a terminal that shows it (NO_COLOR is kept).
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import textwrap
+from collections.abc import Iterable
+
+import click
+
+from bankwright.forms.finding import Finding, Input, Verdict, summary, worst_first
+from bankwright.forms.finding_text import against, headline, places_text
+from bankwright.forms.wording import figure_text, range_text
+
+__all__ = ["WIDTH", "rule", "show_explained", "show_findings", "verdict_word", "wrap"]
+
+WIDTH = 80
+_MARKS = {"fail": "x", "caution": "!", "unknown": "?", "pass": "."}
+_COLOURS = {"fail": "red", "caution": "yellow", "unknown": "magenta", "pass": "green"}
+
+
+def _coloured() -> bool:
+    return sys.stdout.isatty() and "NO_COLOR" not in os.environ
+
+
+def verdict_word(verdict: Verdict, width: int = 0) -> str:
+    """Print a verdict: mark and word, padded, coloured on a terminal."""
+    text = f"{_MARKS[verdict]} {verdict}".ljust(width)
+    return click.style(text, fg=_COLOURS[verdict], bold=verdict == "fail") if _coloured() else text
+
+
+def wrap(text: str, indent: int = 0, first: str = "") -> str:
+    """Fold text to the width, indented; `first` stands before the first line."""
+    lead = first.ljust(indent)
+    return "\n".join(
+        textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * indent, break_long_words=False)
+    )
+
+
+def rule(words: str = "") -> str:
+    """Print a ruled line with words on it."""
+    return f"-- {words} ".ljust(WIDTH, "-") if words else "-" * WIDTH
+
+
+def _finding(number: int, finding: Finding, units: str) -> Iterable[str]:
+    head = f"{number:>3}  {verdict_word(finding.verdict, 10)} "
+    yield (
+        head
+        + finding.title.ljust(WIDTH - 17 - len(finding.code))[: WIDTH - 17 - len(finding.code)]
+        + " "
+        + finding.code
+    )
+    sentence = finding.text.text(units) if finding.text else ""
+    said = str(against(finding, units))
+    if sentence:
+        yield wrap(sentence, 16)
+    if said:
+        yield wrap(said, 16)
+    where = places_text((*finding.at, *finding.more))
+    parts = [f"at {where}" if where else "", f"case {finding.case}" if finding.case else ""]
+    parts.append("assumed: a published range stands in for a value not given" if finding.assumed else "")
+    line = "; ".join(part for part in parts if part)
+    if line:
+        yield wrap(line[0].upper() + line[1:] + ".", 16)
+    for missing in finding.missing:
+        yield wrap(f"Needs {missing.key}. {missing.how}", 16)
+    if finding.verdict != "pass":
+        yield wrap(finding.do.text(units), 16, "            Do: ")
+
+
+def show_findings(
+    findings: tuple[Finding, ...],
+    units: str = "metric",
+    closing: Iterable[str] = (),
+    passes: bool = False,
+) -> None:
+    """Print findings worst first, passes folded to one line each when asked for, then what was not checked."""
+    ordered = worst_first(findings)
+    count = summary(ordered)
+    click.echo(headline(ordered))
+    click.echo("   ".join(f"{count[v]} {v}" for v in ("fail", "unknown", "caution", "pass")))
+    click.echo(rule())
+    number = 0
+    for finding in ordered:
+        if finding.verdict == "pass":
+            continue
+        number += 1
+        click.echo("\n".join(_finding(number, finding, units)))
+        click.echo("")
+    passed = [finding for finding in ordered if finding.verdict == "pass"]
+    if passes:
+        for finding in passed:
+            click.echo(_pass_line(finding, units))
+    elif passed:
+        click.echo(f"{len(passed)} passes are folded; --all prints them.")
+    lines = list(closing)
+    if lines:
+        click.echo(rule("not checked"))
+        click.echo(wrap("; ".join(lines) + ".", 0))
+
+
+def _pass_line(finding: Finding, units: str) -> str:
+    said = str(against(finding, units))
+    where = places_text((*finding.at, *finding.more), 2)
+    text = "; ".join(part for part in (finding.title, where, said) if part)
+    return wrap(f"{text} [{finding.code}]", 16, f"     {verdict_word('pass', 10)} ")
+
+
+def _input_row(item: Input, units: str) -> str:
+    value = item.figure if isinstance(item.figure, str) else figure_text(item.figure, units)
+    band = "" if isinstance(item.figure, str) else range_text(item.figure, units)
+    amount = f"{value} ({band})" if band else value
+    note = " (assumed)" if item.assumed else ""
+    return f"{item.symbol:<8} {amount:<26} {item.name}{note}\n{' ' * 12}from {item.origin}"
+
+
+def show_explained(findings: tuple[Finding, ...], why: str, units: str = "metric") -> None:
+    """Print everything of the findings of one check: formula, numbers put in, where each came from, source."""
+    click.echo(textwrap.dedent(f"    {why.strip()}").strip())
+    for finding in findings:
+        click.echo("\n" + rule(f"{', '.join(finding.at)}; {finding.case or 'no case'}"))
+        click.echo(f"{verdict_word(finding.verdict)}   {against(finding, units)}")
+        if finding.formula:
+            click.echo(f"formula  {finding.formula}")
+        for item in finding.inputs:
+            click.echo(_input_row(item, units))
+        for missing in finding.missing:
+            click.echo(wrap(f"missing  {missing.key}: {missing.how}", 9))
+        click.echo(wrap(f"source   {finding.source}", 9))
+        click.echo(wrap(f"do       {finding.do.text(units)}", 9))
