@@ -1,0 +1,142 @@
+"""A tree of the network and the loops its other edges close.
+
+Gives: Basis, basis_of(). Tree: conductors first, then loads, then modules; so the loops are the modules, one edge a
+ring, and further loads. With loop currents y = (x, J_c) every edge current is C y, and node sums close by construction.
+Limits: topology only; an open edge, and a load that no module can feed, are left out and carry nothing.
+Source: loop analysis with a fundamental cycle matrix [stated law: Kirchhoff's current and voltage laws].
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from bankwright.circuit.graph import Parts, fed_loads
+from bankwright.circuit.network import Array, Network, frozen
+
+__all__ = ["Basis", "basis_of"]
+
+
+@dataclass(frozen=True, eq=False)
+class Basis:
+    """Loops of a network with some edges open. Numbers are edge numbers of the network."""
+
+    network: Network
+    tree: tuple[int, ...]
+    inner: tuple[int, ...]  # loops solved for: modules and rings
+    tree_loads: tuple[int, ...]
+    loop_loads: tuple[int, ...]
+    ways: Array  # (nodes, edges) of -1, 0, 1: the tree way from the first node of its part to a node
+    part_of: np.ndarray  # (nodes,) number of the part, 0 holds the zero of potential
+
+    @property
+    def loads(self) -> tuple[int, ...]:
+        """Loads that are fed, those in the tree first."""
+        return self.tree_loads + self.loop_loads
+
+    @cached_property
+    def loops(self) -> Array:
+        """C (edges, inner + loop loads) of -1, 0, 1."""
+        chords = self.inner + self.loop_loads
+        columns = np.zeros((len(self.network.edges), len(chords)))
+        for place, chord in enumerate(chords):
+            tail, head = self.network.ends[chord]
+            columns[:, place] = self.ways[tail] - self.ways[head]
+            columns[chord, place] = 1.0
+        return frozen(columns)
+
+    @cached_property
+    def inner_loops(self) -> Array:
+        """C_x: columns of modules and rings."""
+        return frozen(self.loops[:, : len(self.inner)])
+
+    @cached_property
+    def load_loops(self) -> Array:
+        """C_J: columns of the loads that close loops of their own."""
+        return frozen(self.loops[:, len(self.inner) :])
+
+    @cached_property
+    def without_loads(self) -> tuple[Array, Array]:
+        """T_x and T_J: the same with the rows of loads cleared."""
+        cleared = self.loops.copy()
+        cleared[list(self.network.loads)] = 0.0
+        split = len(self.inner)
+        return frozen(cleared[:, :split]), frozen(cleared[:, split:])
+
+    @cached_property
+    def load_rows(self) -> tuple[Array, Array]:
+        """D_x and D_J: rows of the tree loads."""
+        rows = self.loops[list(self.tree_loads)]
+        return frozen(rows[:, : len(self.inner)]), frozen(rows[:, len(self.inner) :])
+
+    @cached_property
+    def dead(self) -> np.ndarray:
+        """True for each edge that no loop passes: open, or hanging loose."""
+        flags = np.asarray(~self.loops.any(axis=1))
+        flags.setflags(write=False)
+        return flags
+
+    @cached_property
+    def pairs(self) -> tuple[np.ndarray, np.ndarray]:
+        """Row and column of the upper triangle of G."""
+        return np.triu_indices(len(self.inner))
+
+    @cached_property
+    def products(self) -> Array:
+        """P (edges, pairs): T_ei T_ej, so that G of a whole batch is one product R P."""
+        loops = self.without_loads[0]
+        rows, columns = self.pairs
+        return frozen(loops[:, rows] * loops[:, columns])
+
+
+def basis_of(network: Network, opened: frozenset[str] = frozenset()) -> Basis:
+    """Grow the tree and find the loops; `opened` are edge or element names."""
+    shut = {network.edge_index[name] for name in opened}
+    closed = [i for i in range(len(network.edges)) if i not in shut]
+    fed = fed_loads(network, closed)
+    order = [i for i in closed if network.edges[i].kind == "passive"] + list(fed)
+    order += [i for i in network.modules if i not in shut]
+    parts = Parts(len(network.nodes))
+    tree: list[int] = []
+    chords: list[int] = []
+    for number in order:
+        (tree if parts.join(*map(int, network.ends[number])) else chords).append(number)
+    ways, part_of = _ways(network, tree)
+    return Basis(
+        network,
+        tuple(tree),
+        inner=tuple(i for i in chords if i not in fed),
+        tree_loads=tuple(i for i in tree if i in fed),
+        loop_loads=tuple(i for i in chords if i in fed),
+        ways=ways,
+        part_of=part_of,
+    )
+
+
+def _ways(network: Network, tree: list[int]) -> tuple[Array, np.ndarray]:
+    """Walk the tree from the first node of each part."""
+    beside: dict[int, list[tuple[int, int, float]]] = {}
+    for number in tree:
+        tail, head = map(int, network.ends[number])
+        beside.setdefault(tail, []).append((head, number, 1.0))
+        beside.setdefault(head, []).append((tail, number, -1.0))
+    ways = np.zeros((len(network.nodes), len(network.edges)))
+    part_of = np.full(len(network.nodes), -1)
+    count = 0
+    for start in range(len(network.nodes)):
+        if part_of[start] >= 0:
+            continue
+        part_of[start], waiting = count, [start]
+        while waiting:
+            here = waiting.pop()
+            for there, number, sign in beside.get(here, ()):
+                if part_of[there] < 0:
+                    part_of[there] = count
+                    ways[there] = ways[here]
+                    ways[there, number] = sign
+                    waiting.append(there)
+        count += 1
+    part_of.setflags(write=False)
+    return frozen(ways), part_of
