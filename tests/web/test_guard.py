@@ -1,0 +1,122 @@
+"""Strangers stay outside: host, origin, session, size, rate, headers."""
+
+import asyncio
+
+import httpx
+import pytest
+
+from bankwright.web.door import COOKIE, Door
+from bankwright.web.guard import _BURST, MOST_BODY, Guard
+
+HOST = "127.0.0.1:8347"
+
+
+async def echo(scope, receive, send):
+    size = 0
+    while True:
+        message = await receive()
+        size += len(message.get("body", b""))
+        if not message.get("more_body"):
+            break
+    body = str(size).encode()
+    head = [(b"content-length", str(len(body)).encode())]
+    await send({"type": "http.response.start", "status": 200, "headers": head})
+    await send({"type": "http.response.body", "body": body})
+
+
+def ask(method="GET", path="/", headers=None, door=None, guard=None, host=HOST, content=None):
+    guard = guard or Guard(echo, door or Door(open_to_all=True), [HOST])
+
+    async def one():
+        transport = httpx.ASGITransport(app=guard)
+        async with httpx.AsyncClient(transport=transport, base_url=f"http://{host}") as client:
+            return await client.request(method, path, headers=headers or {}, content=content)
+
+    return asyncio.run(one())
+
+
+def test_a_request_under_the_right_address_is_answered_with_strict_headers():
+    answer = ask()
+    assert answer.status_code == 200
+    assert "default-src 'none'" in answer.headers["content-security-policy"]
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["cache-control"] == "no-store"
+
+
+@pytest.mark.parametrize("host", ["evil.example:8347", "127.0.0.1:9999", "localhost", "127.0.0.1.evil.example:8347"])
+def test_a_foreign_host_is_refused(host):
+    answer = ask(host=host)
+    assert answer.status_code == 421
+    assert answer.json()["faults"][0]["code"] == "host"
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://evil.example"},
+        {"origin": "null"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site", "origin": f"http://{HOST}"},
+        {},
+    ],
+)
+def test_a_post_from_elsewhere_changes_nothing(headers):
+    assert ask("POST", headers=headers).status_code == 403
+
+
+@pytest.mark.parametrize(
+    "headers", [{"origin": f"http://{HOST}"}, {"sec-fetch-site": "same-origin"}, {"x-bankwright": "1"}]
+)
+def test_a_post_of_our_own_page_goes_through(headers):
+    assert ask("POST", headers=headers).status_code == 200
+
+
+def test_a_body_is_bounded_by_its_announced_and_by_its_real_length():
+    own = {"origin": f"http://{HOST}"}
+    assert ask("POST", headers=own, content=b"x" * 1000).text == "1000"
+    assert ask("POST", headers=own, content=b"x" * (MOST_BODY + 1)).status_code == 413
+
+    async def pieces():
+        for _ in range(20):
+            yield b"x" * (MOST_BODY // 10)
+
+    assert ask("POST", headers=own, content=pieces()).status_code == 413
+    assert ask("POST", headers={**own, "content-length": "-5"}).status_code == 413
+
+
+def test_a_shared_page_asks_for_the_code_once():
+    now = [0.0]
+    door = Door(open_to_all=False, clock=lambda: now[0])
+    code = door.new_code()
+    assert ask(door=door).status_code == 401
+    assert ask(door=door, headers={"accept": "text/html"}).headers["location"] == "/enter"
+    assert ask(path="/enter", door=door).status_code == 200
+    token = door.enter(f" {code[:4].lower()} {code[4:]} ")
+    assert token is not None
+    assert door.enter(code) is None, "a code works once"
+    assert ask(door=door, headers={"cookie": f"{COOKIE}={token}"}).status_code == 200
+    assert ask(door=door, headers={"cookie": f"{COOKIE}={token}x"}).status_code == 401
+    now[0] = 13 * 3600.0
+    assert ask(door=door, headers={"cookie": f"{COOKIE}={token}"}).status_code == 401
+
+
+def test_a_code_ages_and_is_withdrawn_after_ten_wrong_tries():
+    now = [0.0]
+    door = Door(open_to_all=False, clock=lambda: now[0])
+    code = door.new_code()
+    now[0] = 601.0
+    assert door.enter(code) is None
+    code = door.new_code()
+    for _ in range(10):
+        assert door.enter("WRONGONE") is None
+    assert door.enter(code) is None
+    assert door.enter("") is None
+
+
+def test_who_asks_too_often_waits_and_is_heard_again():
+    now = [0.0]
+    guard = Guard(echo, Door(open_to_all=True), [HOST], clock=lambda: now[0])
+    answers = [ask(guard=guard).status_code for _ in range(int(_BURST) + 5)]
+    assert answers.count(429) == 5
+    now[0] = 1.0
+    assert ask(guard=guard).status_code == 200
