@@ -88,7 +88,7 @@ def _holds(jacobian: Array) -> np.ndarray:
         trace = jacobian[:, 0, 0] + jacobian[:, 1, 1]
         det = jacobian[:, 0, 0] * jacobian[:, 1, 1] - jacobian[:, 0, 1] * jacobian[:, 1, 0]
         return np.asarray((trace > 0) & (det > 0))
-    finite = np.isfinite(jacobian).all(axis=(1, 2))
+    finite = np.asarray(np.isfinite(jacobian).all(axis=(1, 2)))
     clean = np.where(finite[:, None, None], jacobian, -np.eye(jacobian.shape[1]))
     return np.asarray((np.linalg.eigvals(clean).real > 0).all(axis=1))
 
