@@ -1,1 +1,1 @@
-"""What hands read and tick, on disk, never lost."""
+"""The logbook: the bank's memory on disk. Start at logbook/logbook.py: open_logbook(bank_path)."""

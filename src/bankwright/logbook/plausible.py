@@ -1,0 +1,157 @@
+"""May this entry stand? Places that the bank does not have, quantities that a place cannot have, values that cannot
+be.
+
+Gives: faults_of(), cell_place(). Only what is impossible is refused; what is merely bad is a finding of a later
+stage. A negative voltage is kept (leads swapped, or a module reversed: both must be seen), one beyond what its
+cells can hold is not. Cells are places too: `M1.c3` is the third cell of M1, counted from its negative post.
+Limits: without a bank only the quantity and the number are looked at.
+Sources: the limits stand beside their numbers.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from difflib import get_close_matches
+
+from bankwright.bank.model import Bank, Joint, Module, Post, Thing
+from bankwright.forms.faults import Fault
+from bankwright.forms.quantities import QUANTITIES
+from bankwright.forms.wording import amount_text
+from bankwright.logbook.entries import KINDS, Entry
+
+__all__ = ["cell_place", "faults_of"]
+
+MOST_PER_CELL = 5.0  # V; above what any cell that can be bought holds; common practice, no source
+LEAST_DEGC, MOST_DEGC = -60.0, 400.0  # of anything a hand thermometer is held to; common practice, no source
+MOST_OF_TORQUE = 5.0  # times the torque of the joint: the stud is gone long before; common practice, no source
+MOST_OF_CONTINUOUS = (
+    20.0  # times the continuous current of the module: beyond its own short circuit; common practice, no source
+)
+_NOT_NEGATIVE = frozenset(
+    {"resistance", "torque", "cell_spread", "mass", "length", "capacity_ah", "count", "frequency"}
+)
+_CELL = re.compile(r"(.+)\.c(\d{1,3})")
+
+
+def cell_place(bank: Bank, at: str) -> tuple[Module, int] | None:
+    """Read `M1.c3` as module and cell; None when it names no cell of this bank."""
+    match = _CELL.fullmatch(at)
+    if match is None or match[1] not in bank:
+        return None
+    module, cell = bank[match[1]], int(match[2])
+    if not isinstance(module, Module) or not 1 <= cell <= module.kind.cells:
+        return None
+    return module, cell
+
+
+def faults_of(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
+    """All that keeps an entry from standing."""
+    if entry.kind not in KINDS:
+        yield Fault("kind", "kind-unknown", f"{entry.kind!r} is no kind of entry", hint=f"Kinds: {', '.join(KINDS)}")
+    if not entry.id:
+        yield Fault("id", "id-missing", "the entry has no id")
+    if entry.kind == "tick" and not entry.step:
+        yield Fault("step", "step-missing", "a tick belongs to a step")
+    if entry.kind == "note" and not entry.note.strip():
+        yield Fault("note", "note-empty", "the note is empty")
+    if entry.at is not None and bank is not None:
+        yield from _place(entry.at, bank)
+    if entry.kind == "reading":
+        yield from _reading(entry, bank)
+
+
+def _place(at: str, bank: Bank) -> Iterator[Fault]:
+    if at in bank or cell_place(bank, at):
+        return
+    match = _CELL.fullmatch(at)
+    if match and match[1] in bank:
+        thing = bank[match[1]]
+        told = f"{match[1]} has {thing.kind.cells} cells" if isinstance(thing, Module) else f"{match[1]} is no module"
+        yield Fault("at", "place-unknown", f"{at} is no place in this bank; {told}")
+        return
+    folded = {name.casefold(): name for name in bank.names()}
+    near = [folded[at.casefold()]] if at.casefold() in folded else get_close_matches(at, bank.names(), 3, 0.5)
+    hint = f"Did you mean {' or '.join(near)}?" if near else f"Modules: {', '.join(m.name for m in bank.modules)}"
+    yield Fault("at", "place-unknown", f"{at} is no place in this bank", hint=hint)
+
+
+def _reading(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
+    value, name = entry.value, entry.quantity
+    if name is None or name not in QUANTITIES:
+        near = get_close_matches(name or "", QUANTITIES, 1)
+        hint = f"Did you mean {near[0]}?" if near else ""
+        yield Fault("quantity", "quantity-unknown", f"{name!r} is no quantity", hint=hint)
+        return
+    if entry.at is None:
+        yield Fault("at", "place-missing", "a reading belongs to a place", hint="Name a module, post, joint or link")
+    if value is None or not math.isfinite(value):
+        yield Fault("value", "value-missing", "a reading needs a finite number")
+        return
+    low, high = _bounds(name, entry.at, bank)
+    if not low <= value <= high:
+        yield Fault(
+            f"{name} at {entry.at}",
+            "value-impossible",
+            f"found {entry.as_typed or amount_text(value, name)}; it cannot be {_said(low, high, name)}",
+            hint="Look at the unit and the point, then enter it again",
+        )
+
+
+def _said(low: float, high: float, name: str) -> str:
+    if math.isinf(high):
+        return f"below {amount_text(low, name)}"
+    return f"outside {amount_text(low, name)} to {amount_text(high, name)}"
+
+
+def _bounds(name: str, at: str | None, bank: Bank | None) -> tuple[float, float]:
+    """What a value at a place can be at all."""
+    if name == "temperature_degc":
+        return LEAST_DEGC, MOST_DEGC
+    if name in ("soc", "share"):
+        return 0.0, 1.1
+    if name == "cell_voltage":
+        return -MOST_PER_CELL, MOST_PER_CELL
+    low = 0.0 if name in _NOT_NEGATIVE else -math.inf
+    if bank is None or at is None:
+        return low, math.inf
+    if name == "torque":
+        return low, _most_torque(at, bank)
+    module = _module_at(at, bank)
+    if name == "voltage":
+        most = MOST_PER_CELL * _most_cells(module, bank)
+        return -most, most
+    if name == "current" and module is not None and module.kind.discharge.continuous is not None:
+        most = MOST_OF_CONTINUOUS * module.kind.discharge.continuous
+        return -most, most
+    return low, math.inf
+
+
+def _most_torque(at: str, bank: Bank) -> float:
+    thing = _thing(at, bank)
+    torque = thing.torque if isinstance(thing, Joint) else thing.spec.torque if isinstance(thing, Post) else None
+    return math.inf if torque is None else MOST_OF_TORQUE * torque
+
+
+def _thing(at: str, bank: Bank) -> Thing | None:
+    try:
+        return bank[at]
+    except KeyError:
+        return None
+
+
+def _module_at(at: str, bank: Bank) -> Module | None:
+    """The module that a place is, or that it is a post or cell of."""
+    thing = _thing(at, bank)
+    if isinstance(thing, Post):
+        thing = _thing(thing.owner, bank)
+    if isinstance(thing, Module):
+        return thing
+    cell = cell_place(bank, at)
+    return cell[0] if cell else None
+
+
+def _most_cells(module: Module | None, bank: Bank) -> float:
+    """Cells in series: of this module, else the most of any module; no module, no limit."""
+    return max((m.kind.cells for m in ((module,) if module else bank.modules)), default=math.inf)

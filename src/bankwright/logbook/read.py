@@ -1,0 +1,144 @@
+"""Questions to the logbook: entries in the order they came, and what stands of them now.
+
+Gives: entries(), entry_by_id(), entry_by_number(), last_entry(), readings(), latest_readings(), ticks(),
+latest_result(), instruments(). An entry stands until a later one corrects it; order is the order of storing, never
+that of a wall clock.
+Limits: takes an open connection; the class that holds it is in logbook.py.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from types import MappingProxyType
+from typing import Any
+
+from bankwright.forms.readings import Instant, Instrument, Reading
+from bankwright.logbook.clocks import wall_seconds
+from bankwright.logbook.entries import Entry, Kind, Result, Ticked, reading_of
+from bankwright.logbook.schema import COLUMNS
+
+__all__ = [
+    "entries",
+    "entry_by_id",
+    "entry_by_number",
+    "entry_of_row",
+    "instruments",
+    "last_entry",
+    "latest_readings",
+    "latest_result",
+    "readings",
+    "ticks",
+]
+
+_SELECT = f"SELECT {', '.join('entry.' + name for name in COLUMNS)} FROM entry"
+_STANDING = "NOT EXISTS (SELECT 1 FROM entry AS newer WHERE newer.corrects = entry.id)"
+
+
+def _instant(wall: str | None, boot: str | None, monotonic: float | None, known: int | None) -> Instant | None:
+    return None if wall is None else Instant(wall, boot or "", monotonic, None if known is None else bool(known))
+
+
+def entry_of_row(row: tuple[Any, ...]) -> Entry:
+    """Make an entry of the columns of `entry`, in their order."""
+    seq, id_, kind, at, step, who, note, corrects, *times = row[:16]
+    quantity, value, low, high, instrument, as_typed, origin, body = row[16:]
+    return Entry(
+        kind, id_, at, step, who, note, corrects, _instant(*times[:4]), quantity, value, low, high, instrument,
+        as_typed, origin, MappingProxyType(json.loads(body) if body else {}), seq, _instant(*times[4:]),
+    )  # fmt: skip
+
+
+def entries(
+    connection: sqlite3.Connection,
+    *,
+    kind: Kind | None = None,
+    at: str | None = None,
+    step: str | None = None,
+    quantity: str | None = None,
+    standing: bool = False,
+) -> Iterator[Entry]:
+    """All entries that fit, oldest first; with `standing` without those that were corrected."""
+    asked = {"kind": kind, "at": at, "step": step, "quantity": quantity}
+    given = {name: value for name, value in asked.items() if value is not None}
+    tests = [f"entry.{name} = :{name}" for name in given] + ([_STANDING] if standing else [])
+    where = f" WHERE {' AND '.join(tests)}" if tests else ""
+    for row in connection.execute(f"{_SELECT}{where} ORDER BY entry.seq", given):
+        yield entry_of_row(row)
+
+
+def _one(connection: sqlite3.Connection, where: str, value: object) -> Entry | None:
+    row = connection.execute(f"{_SELECT} WHERE {where}", (value,)).fetchone()
+    return None if row is None else entry_of_row(row)
+
+
+def entry_by_id(connection: sqlite3.Connection, id_: str) -> Entry | None:
+    """Find an entry by the id that its maker gave it."""
+    return _one(connection, "entry.id = ?", id_)
+
+
+def entry_by_number(connection: sqlite3.Connection, seq: int) -> Entry | None:
+    """Find an entry by its number."""
+    return _one(connection, "entry.seq = ?", seq)
+
+
+def last_entry(connection: sqlite3.Connection) -> Entry | None:
+    """The newest entry."""
+    return _one(connection, "entry.seq = (SELECT max(seq) FROM entry) AND ?", 1)
+
+
+def readings(connection: sqlite3.Connection, at: str | None = None, quantity: str | None = None) -> tuple[Reading, ...]:
+    """Standing readings, oldest first."""
+    found = entries(connection, kind="reading", at=at, quantity=quantity, standing=True)
+    return tuple(reading_of(entry) for entry in found)
+
+
+def latest_readings(connection: sqlite3.Connection, quantity: str) -> dict[str, Reading]:
+    """The newest standing reading of each place.
+
+    Newest is the last one stored; one entered later with an earlier time given by hand does not displace it.
+    """
+    found: dict[str, Reading] = {}
+    for reading in readings(connection, quantity=quantity):
+        before = found.get(reading.at)
+        late_entry = (
+            before is not None and not reading.when.boot and wall_seconds(reading.when) < wall_seconds(before.when)
+        )
+        if not late_entry:
+            found[reading.at] = reading
+    return found
+
+
+def ticks(connection: sqlite3.Connection) -> dict[tuple[str, str], Ticked]:
+    """The present state of every box that was ever ticked, by (step, tick)."""
+    found: dict[tuple[str, str], Ticked] = {}
+    for entry in entries(connection, kind="tick", standing=True):
+        body, step = entry.body, entry.step or ""
+        tick = str(body.get("tick", ""))
+        found[step, tick] = Ticked(
+            step, tick, bool(body["done"]), entry.who, entry.moment, str(body.get("digest", "")), entry.seq
+        )
+    return found
+
+
+def latest_result(connection: sqlite3.Connection, kind: str) -> Result | None:
+    """The newest standing result of a kind ("match record", "torque log", "baseline")."""
+    last: Result | None = None
+    for entry in entries(connection, kind="result", standing=True):
+        body = entry.body
+        if body["kind"] == kind:
+            last = Result(
+                kind, int(body["format"]), body["payload"], str(body.get("bank_digest", "")),
+                entry.who, entry.moment, entry.id, entry.seq,
+            )  # fmt: skip
+    return last
+
+
+def instruments(connection: sqlite3.Connection) -> tuple[Instrument, ...]:
+    """Every instrument as last written down, one a name, quantity and range."""
+    found: dict[tuple[object, ...], Instrument] = {}
+    for entry in entries(connection, kind="instrument", standing=True):
+        instrument = Instrument(**entry.body)
+        found[instrument.name, instrument.quantity, instrument.low, instrument.high] = instrument
+    return tuple(found.values())
