@@ -110,19 +110,11 @@ def _use_write_ahead_log(connection: sqlite3.Connection) -> None:
 
 def keep_cut_tail(path: Path) -> tuple[Tail, str] | None:
     """If commits were cut off the log's end, keep the log aside; the caller holds the write transaction."""
-    wal = wal_path(path)
-    try:
-        with path.with_name(path.name + "-shm").open("rb") as file:
-            head = file.read(20)
-    except OSError:
-        return None
-    if len(head) < 20:
-        return None
-    tail = tail_of(wal, struct.unpack_from("=I", head, 16)[0])
-    if not tail.is_damage:
+    tail = tail_of(path)
+    if tail is None or not tail.is_damage:
         return None
     kept = path.with_name(f"{path.name}-cut-{time.time_ns() // 1_000_000}")
-    shutil.copyfile(wal, kept)
+    shutil.copyfile(wal_path(path), kept)
     return tail, kept.name
 
 

@@ -5,9 +5,8 @@ Gives: open_logbook(bank_path, bank) -> Logbook, and its methods:
     tick(step, box)   ticks()   note(text, at=, step=)   photo(path, at=)   event(code, **detail)   strike(number, why)
     hand_over(kind, payload)   latest_result(kind)   entries(...)   instruments()   add_instrument(instrument)
 Every appending method returns a receipt (id, number) once the row is committed and synced; the same id sent twice
-is stored
-once. With a bank, places that it does not have and values that cannot be are refused. May be used from several
-threads; several programs may hold the file. Refusals are in errors.py, all of them QuestionErrors.
+is stored once. With a bank, places that it does not have and values that cannot be are refused. May be used from
+several threads; several programs may hold the file. Refusals are in errors.py, all of them QuestionErrors.
 Limits: text is parsed in typed.py; damage is looked for in check_repair.py.
 """
 
@@ -31,6 +30,7 @@ from bankwright.logbook.connect import connected, keep_cut_tail, logbook_path, r
 from bankwright.logbook.entries import Entry, Kind, Result, Stored, Ticked, new_id
 from bankwright.logbook.errors import EntryRefused, LogbookReadOnly, translated
 from bankwright.logbook.plausible import faults_of
+from bankwright.logbook.wal import has_log
 from bankwright.logbook.write import append
 
 __all__ = ["Logbook", "open_logbook"]
@@ -53,8 +53,10 @@ class Logbook:
         self.path, self.bank, self.may_write = path, bank, write
         self._clock = clock or SystemClock()
         self._lock = threading.RLock()
+        had_log = write and has_log(path)
         self._connection = connected(path) if write else readable(path)
-        self._looked_at_tail = not write
+        if had_log:
+            self._keep_cut_tail()
 
     def __enter__(self) -> Logbook:
         """Give itself."""
@@ -81,10 +83,7 @@ class Logbook:
         if faults:
             raise EntryRefused(*faults)
         with self._lock, translated(self.path):
-            events = [] if self._looked_at_tail else self._cut_tail()
-            receipts = append(self._connection, drafts, self._clock.now(), events)
-            self._looked_at_tail = True
-            return receipts
+            return append(self._connection, drafts, self._clock.now())
 
     def append_reading(
         self,
@@ -266,18 +265,19 @@ class Logbook:
     def _one(self, draft: Entry, id_: str) -> Stored:
         return self.append(replace(draft, id=id_ or new_id()))[0]
 
-    def _cut_tail(self) -> list[Entry]:
-        """Before the first write: if commits were cut off the log's end, keep it aside and say so."""
-        self._connection.execute("BEGIN IMMEDIATE")
-        try:
-            found = keep_cut_tail(self.path)
-        finally:
-            self._connection.execute("ROLLBACK")
-        if found is None:
-            return []
-        tail, kept = found
-        body = {"code": "log-end-cut", "frames": tail.frames, "commits": tail.commits, "kept_as": kept}
-        return [Entry("event", new_id(), who="logbook", body=_body(body))]
+    def _keep_cut_tail(self) -> None:
+        """Before anything is written: if commits were cut off the log's end, keep it aside and say so."""
+        with translated(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                found = keep_cut_tail(self.path)
+            finally:
+                self._connection.execute("ROLLBACK")
+            if found is not None:
+                tail, kept = found
+                body = {"code": "log-end-cut", "frames": tail.frames, "commits": tail.commits, "kept_as": kept}
+                draft = Entry("event", new_id(), who="logbook", body=_body(body))
+                append(self._connection, [draft], self._clock.now())
 
 
 def _body(body: Mapping[str, Any]) -> Mapping[str, Any]:

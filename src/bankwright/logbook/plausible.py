@@ -1,9 +1,9 @@
 """May this entry stand? Places that the bank does not have, quantities that a place cannot have, values that cannot
 be.
 
-Gives: faults_of(), cell_place(). Only what is impossible is refused; what is merely bad is a finding of a later
-stage. A negative voltage is kept (leads swapped, or a module reversed: both must be seen), one beyond what its
-cells can hold is not. Cells are places too: `M1.c3` is the third cell of M1, counted from its negative post.
+Gives: faults_of(), cell_place(), thing_at(). Only what is impossible is refused; what is merely bad is a finding of
+a later stage. A negative voltage is kept (leads swapped, or a module reversed: both must be seen), one beyond what
+its cells can hold is not. Cells are places too: `M1.c3` is the third cell of M1, counted from its negative post.
 Limits: without a bank only the quantity and the number are looked at.
 Sources: the limits stand beside their numbers.
 """
@@ -21,7 +21,7 @@ from bankwright.forms.quantities import QUANTITIES
 from bankwright.forms.wording import amount_text
 from bankwright.logbook.entries import KINDS, Entry
 
-__all__ = ["cell_place", "faults_of"]
+__all__ = ["cell_place", "faults_of", "thing_at"]
 
 MOST_PER_CELL = 5.0  # V; above what any cell that can be bought holds; common practice, no source
 LEAST_DEGC, MOST_DEGC = -60.0, 400.0  # of anything a hand thermometer is held to; common practice, no source
@@ -129,12 +129,13 @@ def _bounds(name: str, at: str | None, bank: Bank | None) -> tuple[float, float]
 
 
 def _most_torque(at: str, bank: Bank) -> float:
-    thing = _thing(at, bank)
+    thing = thing_at(at, bank)
     torque = thing.torque if isinstance(thing, Joint) else thing.spec.torque if isinstance(thing, Post) else None
     return math.inf if torque is None else MOST_OF_TORQUE * torque
 
 
-def _thing(at: str, bank: Bank) -> Thing | None:
+def thing_at(at: str, bank: Bank) -> Thing | None:
+    """Find a thing by name; None when the bank has none of that name."""
     try:
         return bank[at]
     except KeyError:
@@ -143,9 +144,9 @@ def _thing(at: str, bank: Bank) -> Thing | None:
 
 def _module_at(at: str, bank: Bank) -> Module | None:
     """The module that a place is, or that it is a post or cell of."""
-    thing = _thing(at, bank)
+    thing = thing_at(at, bank)
     if isinstance(thing, Post):
-        thing = _thing(thing.owner, bank)
+        thing = thing_at(thing.owner, bank)
     if isinstance(thing, Module):
         return thing
     cell = cell_place(bank, at)

@@ -1,8 +1,9 @@
 """The end of the write-ahead log: what was written but cannot be read any more.
 
-Gives: Tail, tail_of(). Frames are counted by their headers alone: those that carry the salts of the log's own
-header were written since it last began anew. The engine keeps whole commits up to the first damage; a commit mark
-behind that point means that rows were cut off there, which a killed writer by itself cannot cause.
+Gives: Tail, tail_of(), has_log(), wal_path(). Frames are counted by their headers alone: those that carry the salts
+of the log's own header were written since it last began anew. The engine keeps whole commits up to the first
+damage; a commit mark behind that point means that rows were cut off there, which a killed writer by itself cannot
+cause.
 Limits: contents are not judged here (check_repair reads lines out of the bytes).
 Sources: SQLite file format, sections 4.1 and 4.2, write-ahead log header and frames [from memory].
 """
@@ -13,7 +14,7 @@ import struct
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["Tail", "tail_of", "wal_path"]
+__all__ = ["Tail", "has_log", "tail_of", "wal_path"]
 
 _HEADER, _FRAME = 32, 24
 _MAGIC = (0x377F0682, 0x377F0683)
@@ -39,22 +40,48 @@ def wal_path(path: Path) -> Path:
     return path.with_name(path.name + "-wal")
 
 
-def tail_of(wal: Path, readable_frames: int) -> Tail:
-    """Count what stands in the log behind its readable frames."""
+def has_log(path: Path) -> bool:
+    """True when a log stands beside the file: another program has it open, or the last one did not close it."""
     try:
-        data = wal.read_bytes()
-    except FileNotFoundError:
-        return Tail(0, 0, 0)
+        return wal_path(path).stat().st_size > 0
+    except OSError:
+        return False
+
+
+def tail_of(path: Path) -> Tail | None:
+    """Count what stands in a file's log behind its readable frames; None when no connection keeps an index of it.
+
+    The index is what the engine made of the log when it was first opened: number of readable frames at byte 16,
+    salts at byte 32. A log that was begun anew has other salts there than in its own, old header.
+    """
+    try:
+        index = path.with_name(path.name + "-shm").read_bytes()[:48]
+        data = wal_path(path).read_bytes()
+    except OSError:
+        return None
+    if len(index) < 48:
+        return None
+    readable, salts = struct.unpack_from("=I", index, 16)[0], index[32:40]
     if not data:
         return Tail(0, 0, 0)
+    if not _is_header(data):
+        return Tail(0, 0, len(data), header_damaged=True)
+    if data[16:24] != salts:
+        return Tail(0, 0, len(data), header_damaged=salts == bytes(8))
+    return _counted(data, readable)
+
+
+def _is_header(data: bytes) -> bool:
     if len(data) < _HEADER or struct.unpack_from(">I", data)[0] not in _MAGIC:
-        return Tail(0, 0, len(data), header_damaged=readable_frames == 0)
-    page, salts = struct.unpack_from(">I", data, 8)[0], data[16:24]
-    size = _FRAME + page
-    if page < 512 or page > 65536 or page & (page - 1):
-        return Tail(0, 0, len(data), header_damaged=readable_frames == 0)
+        return False
+    page = struct.unpack_from(">I", data, 8)[0]
+    return bool(512 <= page <= 65536 and page & (page - 1) == 0)
+
+
+def _counted(data: bytes, readable: int) -> Tail:
+    size, salts = _FRAME + int(struct.unpack_from(">I", data, 8)[0]), data[16:24]
     frames = commits = 0
-    offset = _HEADER + readable_frames * size
+    offset = _HEADER + readable * size
     while offset + _FRAME <= len(data) and data[offset + 8 : offset + 16] == salts:
         if offset + size > len(data):
             return Tail(frames, commits, len(data) - offset)

@@ -1,8 +1,8 @@
 """Appending rows: one transaction, one sync, then a receipt. Nothing is ever changed or removed.
 
-Gives: append(). Inside the transaction it looks whether an id was stored before (the same entry again is answered
-with its first receipt), whether a correction points to a standing entry of the same kind, and whether the wall
-clock jumped since the row before (then an event stands between them).
+Gives: append(), insert_as_it_was(). Inside the transaction it looks whether an id was stored before (the same entry
+again is answered with its first receipt), whether a correction points to a standing entry of the same kind, and
+whether the wall clock jumped since the row before (then an event stands between them).
 Limits: what an entry may say is judged before (plausible.py).
 """
 
@@ -24,21 +24,16 @@ from bankwright.logbook.errors import EntryRefused
 from bankwright.logbook.read import entry_by_id, last_entry
 from bankwright.logbook.schema import COLUMNS
 
-__all__ = ["append"]
+__all__ = ["append", "insert_as_it_was"]
 
 _INSERT = f"INSERT INTO entry({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
 
-def append(
-    connection: sqlite3.Connection, drafts: Sequence[Entry], now: Instant, events: Iterable[Entry] = ()
-) -> list[Stored]:
-    """Store drafts, all or none; returns when they are on the disk.
-
-    `events` are stored before them if anything new is stored at all. The caller holds no transaction.
-    """
+def append(connection: sqlite3.Connection, drafts: Sequence[Entry], now: Instant) -> list[Stored]:
+    """Store drafts, all or none; returns when they are on the disk. The caller holds no transaction."""
     connection.execute("BEGIN IMMEDIATE")
     try:
-        receipts = _append(connection, [_settled(draft) for draft in drafts], now, tuple(events))
+        receipts = _append(connection, [_settled(draft) for draft in drafts], now)
         connection.execute("COMMIT" if any(not receipt.again for receipt in receipts) else "ROLLBACK")
     except BaseException:
         if connection.in_transaction:
@@ -47,14 +42,12 @@ def append(
     return receipts
 
 
-def _append(
-    connection: sqlite3.Connection, drafts: list[Entry], now: Instant, events: tuple[Entry, ...]
-) -> list[Stored]:
+def _append(connection: sqlite3.Connection, drafts: list[Entry], now: Instant) -> list[Stored]:
     known = {draft.id: entry_by_id(connection, draft.id) for draft in drafts}
     new = [draft for draft in drafts if known[draft.id] is None]
     seq = _last_number(connection)
     if new:
-        for event in (*events, *_clock_events(connection, now)):
+        for event in _clock_events(connection, now):
             seq = _insert(connection, replace(event, seq=seq + 1, stored=now))
     receipts = []
     for draft in drafts:
@@ -155,3 +148,18 @@ def _insert(connection: sqlite3.Connection, entry: Entry) -> int:
     connection.execute(_INSERT, row)
     connection.execute("INSERT INTO line(seq, text) VALUES (?, ?)", (entry.seq, line(entry)))
     return entry.seq
+
+
+def insert_as_it_was(connection: sqlite3.Connection, entries: Sequence[Entry], highest: int) -> None:
+    """Write saved entries into an empty logbook under their own numbers; `highest` is the number to go on from."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        for entry in entries:
+            _insert(connection, entry)
+        if highest:
+            connection.execute("UPDATE sqlite_sequence SET seq = ? WHERE name = 'entry'", (highest,))
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise

@@ -1,0 +1,261 @@
+"""Looking for damage, naming it, and saving what can be read into a new file. The old file is never touched.
+
+Gives: check() -> Report, salvage() -> Salvaged. Every entry stands twice in the file; each copy is read row by row,
+so that a damaged page costs only the copy that lay on it. What the engine cannot reach is looked for in the bytes
+of the file, of its log and of logs kept aside: lines carry a mark and prove themselves by their digest.
+Limits: a commit that was cut off without a trace cannot be named. Photos are compared with their digests where
+asked.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, suppress
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from bankwright.logbook.connect import connected, readable
+from bankwright.logbook.entries import MARK, Entry, entry_of_line, line
+from bankwright.logbook.errors import LogbookDamaged, LogbookError, LogbookReadOnly, NotALogbook
+from bankwright.logbook.read import entry_of_row
+from bankwright.logbook.schema import COLUMNS
+from bankwright.logbook.wal import tail_of, wal_path
+from bankwright.logbook.write import insert_as_it_was
+
+__all__ = ["Damage", "Report", "Salvaged", "check", "salvage"]
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """One thing that is wrong: short stable code, words, and the entries it touches."""
+
+    code: str
+    words: str
+    entries: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a check found."""
+
+    path: Path
+    entries: int  # that can be read whole, from one copy or the other
+    damage: tuple[Damage, ...]
+
+    @property
+    def is_whole(self) -> bool:
+        """True when nothing is wrong."""
+        return not self.damage
+
+
+@dataclass(frozen=True, slots=True)
+class Salvaged:
+    """What was saved into a new file."""
+
+    path: Path
+    entries: int
+    lost: tuple[int, ...]  # numbers below the highest one seen that were found nowhere
+
+
+@dataclass
+class _Found:
+    """Everything that could be read of a file, by the number of the entry."""
+
+    columns: dict[int, Entry] = field(default_factory=dict)
+    lines: dict[int, Entry] = field(default_factory=dict)
+    bytes: dict[str, Entry] = field(default_factory=dict)  # by id: a number cut off once may have been given again
+    broken_lines: list[int] = field(default_factory=list)
+    engine: list[str] = field(default_factory=list)
+    highest: int = 0
+
+    def best(self) -> dict[int, Entry]:
+        """One entry a number: a line that proved itself before columns, which cannot; then lines found in the bytes."""
+        best = {**self.columns, **self.lines}
+        ids = {entry.id for entry in best.values()}
+        loose = [entry for entry in self.bytes.values() if entry.id not in ids]
+        behind = max([self.highest, *best, *(entry.seq for entry in loose)], default=0)
+        for entry in sorted(loose, key=lambda item: item.seq):
+            number = entry.seq
+            if number in best:
+                number = behind = behind + 1
+            best[number] = replace(entry, seq=number)
+        return best
+
+
+def check(path: Path, photos: bool = True) -> Report:
+    """Look a file through; raises only when it is no logbook, or a newer one."""
+    found = _everything(path)
+    best = found.best()
+    damage = [*_of_engine(found), *_of_copies(found), *_of_numbers(found, best), *_of_log(path), *_of_corrections(best)]
+    if photos:
+        damage += _of_photos(path, best)
+    return Report(path, len(best), tuple(damage))
+
+
+def _of_engine(found: _Found) -> Iterator[Damage]:
+    for words in found.engine:
+        yield Damage("page-damaged", words)
+
+
+def _of_copies(found: _Found) -> Iterator[Damage]:
+    both = found.columns.keys() & found.lines.keys()
+    differing = tuple(sorted(n for n in both if line(found.columns[n]) != line(found.lines[n])))
+    if differing:
+        yield Damage("copies-differ", "columns do not say what the entry's own line says; the line is right", differing)
+    if found.broken_lines:
+        broken = tuple(sorted(set(found.broken_lines)))
+        yield Damage("line-broken", "the line does not agree with its digest; the columns are read", broken)
+    only_lines = tuple(sorted(found.lines.keys() - found.columns.keys()))
+    if only_lines:
+        yield Damage("columns-lost", "the columns cannot be read; the line is whole", only_lines)
+    only_columns = tuple(sorted(found.columns.keys() - found.lines.keys() - set(found.broken_lines)))
+    if only_columns:
+        yield Damage("line-lost", "the line cannot be read; the columns are", only_columns)
+
+
+def _of_numbers(found: _Found, best: dict[int, Entry]) -> Iterator[Damage]:
+    missing = _missing(found, best)
+    if missing:
+        yield Damage("entries-missing", "entries that were stored cannot be found", missing)
+
+
+def _missing(found: _Found, best: dict[int, Entry]) -> tuple[int, ...]:
+    return tuple(n for n in range(1, max([found.highest, *best]) + 1) if n not in best) if best or found.highest else ()
+
+
+def _of_corrections(best: dict[int, Entry]) -> Iterator[Damage]:
+    ids = {entry.id for entry in best.values()}
+    hanging = tuple(n for n, entry in best.items() if entry.corrects and entry.corrects not in ids)
+    if hanging:
+        yield Damage("correction-of-nothing", "these correct an entry that cannot be found", hanging)
+
+
+def _of_log(path: Path) -> Iterator[Damage]:
+    """The end of the write-ahead log, seen through the index that a reading connection keeps."""
+    with suppress(LogbookError), closing(readable(path)) as connection:
+        with suppress(sqlite3.Error):
+            connection.execute("SELECT 1 FROM sqlite_schema").fetchone()
+        tail = tail_of(path)
+        if tail and tail.is_damage:
+            words = f"{tail.commits} commits in {tail.frames} frames stand behind damage at the end of the log"
+            yield Damage("log-end-cut", words if tail.commits else "the head of the log cannot be read")
+        elif tail and (tail.frames or tail.odd_bytes):
+            words = (
+                f"{tail.frames} frames and {tail.odd_bytes} bytes of a write that was never finished or acknowledged"
+            )
+            yield Damage("unfinished-write", words)
+    for kept in sorted(path.parent.glob(f"{path.name}-cut-*")):
+        yield Damage(
+            "log-kept-aside", f"{kept.name} holds an end of the log that was cut off earlier; salvage reads it"
+        )
+
+
+def _of_photos(path: Path, best: dict[int, Entry]) -> Iterator[Damage]:
+    for number, entry in sorted(best.items()):
+        if entry.kind != "photo":
+            continue
+        photo = path.parent / str(entry.body["path"])
+        try:
+            with photo.open("rb") as file:
+                digest = hashlib.file_digest(file, "sha256").hexdigest()
+        except OSError:
+            yield Damage("photo-missing", f"{entry.body['path']} cannot be read", (number,))
+            continue
+        if digest != entry.body["sha256"]:
+            yield Damage("photo-changed", f"{entry.body['path']} is not the file that was entered", (number,))
+
+
+def _everything(path: Path, kept: bool = False) -> _Found:
+    found = _Found()
+    try:
+        connection = readable(path)
+    except LogbookDamaged as error:
+        found.engine.append(error.faults[0].found)
+    except NotALogbook as error:
+        if not any(_lines_in(path)):
+            raise
+        found.engine.append(error.faults[0].found)
+    else:
+        with closing(connection):
+            _ask_engine(connection, found)
+    if found.engine or kept:
+        for entry in _lines_in(path):
+            found.bytes.setdefault(entry.id, entry)
+    return found
+
+
+def _ask_engine(connection: sqlite3.Connection, found: _Found) -> None:
+    try:
+        told = [row[0] for row in connection.execute("PRAGMA integrity_check(20)")]
+        found.engine += [words for words in told if words != "ok"]
+    except sqlite3.DatabaseError as error:
+        found.engine.append(str(error))
+    with suppress(sqlite3.DatabaseError):
+        row = connection.execute("SELECT seq FROM sqlite_sequence WHERE name = 'entry'").fetchone()
+        found.highest = row[0] if row else 0
+    for row in _rows(connection, "entry", ", ".join(COLUMNS), found):
+        with suppress(ValueError, TypeError, KeyError):
+            entry = entry_of_row(row)
+            found.columns[entry.seq] = entry
+    for seq, text in _rows(connection, "line", "seq, text", found):
+        try:
+            found.lines[seq] = entry_of_line(text)
+        except (ValueError, TypeError):
+            found.broken_lines.append(seq)
+
+
+def _rows(connection: sqlite3.Connection, table: str, columns: str, found: _Found) -> Iterator[tuple[Any, ...]]:
+    """Every row that can be read: in one go, and where a page stops that, number by number."""
+    seen = 0
+    try:
+        for row in connection.execute(f"SELECT {columns} FROM {table} ORDER BY seq"):
+            seen = row[0]
+            yield row
+        return
+    except sqlite3.DatabaseError as error:
+        found.engine.append(f"table {table} behind row {seen}: {error}")
+    highest = max(found.highest, seen)
+    for number in range(seen + 1, highest + 1):
+        with suppress(sqlite3.DatabaseError):
+            row = connection.execute(f"SELECT {columns} FROM {table} WHERE seq = ?", (number,)).fetchone()
+            if row is not None:
+                yield row
+
+
+def _lines_in(path: Path) -> Iterator[Entry]:
+    """Lines that stand whole in the bytes of the file, its log, and logs kept aside."""
+    decoder = json.JSONDecoder()
+    for file in (path, wal_path(path), *sorted(path.parent.glob(f"{path.name}-cut-*"))):
+        try:
+            text = file.read_bytes().decode("latin-1")
+        except OSError:
+            continue
+        for match in re.finditer(re.escape(MARK), text):
+            with suppress(ValueError, TypeError):
+                _, end = decoder.raw_decode(text, match.start())
+                yield entry_of_line(text[match.start() : end])
+
+
+def salvage(path: Path, target: Path) -> Salvaged:
+    """Write everything that can be read into a new logbook, under the same numbers and ids."""
+    if target.exists():
+        raise LogbookReadOnly(target, "it exists already", "Name a file that does not exist; nothing was written")
+    found = _everything(path, kept=True)
+    best = found.best()
+    unfinished = target.with_name(target.name + ".part")
+    with suppress(FileNotFoundError):
+        unfinished.unlink()
+    with closing(connected(unfinished)) as connection:
+        insert_as_it_was(connection, [best[number] for number in sorted(best)], _highest(found, best))
+    os.replace(unfinished, target)
+    return Salvaged(target, len(best), _missing(found, best))
+
+
+def _highest(found: _Found, best: dict[int, Entry]) -> int:
+    return max([found.highest, *best], default=0)
