@@ -46,6 +46,8 @@ class Element:
     alpha: float = 0.0  # 1/K about 20 degC
     origin: Origin | None = None
     needs: str = ""  # file key that would give a missing resistance
+    how: str = ""  # how to get it
+    assumed: bool = False  # a published range stands in for a value nobody gave
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +159,9 @@ class Network:
             element_resistance = np.where(dead[self.edge_of], 0.0, element_resistance)
         if missing.any():
             element = self.elements[int(np.flatnonzero(missing)[0])]
-            raise NeedsValue(element.needs or element.name, f"The resistance of {element.name} is needed here.")
+            raise NeedsValue(
+                element.needs or element.name, element.how or f"It gives the resistance of {element.name}."
+            )
         return np.asarray(element_resistance @ self.series)
 
     def basis(self, opened: frozenset[str] = frozenset()) -> Basis:

@@ -1,0 +1,179 @@
+"""Bolted shorts: from every place to the opposite pole, inside every module, to frame where a pole is earthed.
+
+Gives: shorts(), Shorts: at(), through(), inside(), to_frame(), alone(). Places are all posts, both sides of every
+device, and the middle of every link. All shorts share one solved system: a short between nodes p and q carries
+J = (V_p - V_q) / Z_pq, and every edge f = f0 + J (k_p - k_q), k_n the response to a unit drawn at node n.
+Limits: the settled current (the rise with its time constant L/R is in physics); arcs carry less (checks halve it).
+Sources: superposition and Thevenin's theorem [stated law].
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from bankwright.bank.model import Bank
+from bankwright.circuit.graph import Parts
+from bankwright.circuit.network import Array, Network, frozen
+from bankwright.circuit.short_network import End, ShortNetwork, short_network
+
+__all__ = ["Short", "Shorts", "Through", "shorts"]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Short:
+    """One short: where, its current, and the current of every edge behind it."""
+
+    place: str
+    opposite: str
+    current: float
+    edge_current: Array
+    edge_index: dict[str, int]
+
+    def through(self, name: str) -> float:
+        """Current of an edge or element while the short lasts; signed as the edge runs. [A]"""
+        return float(self.edge_current[self.edge_index[name]])
+
+
+@dataclass(frozen=True, slots=True)
+class Through:
+    """Largest currents through one thing over all shorts, along its edge and against it, and where the short lies."""
+
+    forward: float
+    forward_at: tuple[str, str]
+    backward: float
+    backward_at: tuple[str, str]
+
+    @property
+    def largest(self) -> float:
+        """Larger of the two. [A]"""
+        return max(self.forward, self.backward)
+
+
+@dataclass(frozen=True, eq=False)
+class Shorts:
+    """All shorts of a bank at one end of what is possible."""
+
+    bank: Bank
+    end: End
+    feeding: ShortNetwork
+
+    @cached_property
+    def _poles(self) -> dict[str, list[int]]:
+        network, parts = self.feeding.network, Parts(len(self.feeding.network.nodes))
+        for edge, (tail, head) in zip(network.edges, network.ends, strict=True):
+            if edge.kind == "passive":
+                parts.join(int(tail), int(head))
+        roots = [parts.root(node) for node in range(len(network.nodes))]
+        plus = {roots[int(network.ends[module][1])] for module in network.modules}
+        minus = {roots[int(network.ends[module][0])] for module in network.modules}
+        return {
+            "+": [node for node, root in enumerate(roots) if root in plus],
+            "-": [node for node, root in enumerate(roots) if root in minus],
+        }
+
+    @cached_property
+    def places(self) -> dict[str, str]:
+        """Pole of every place a short may start from."""
+        nodes = self.feeding.network.nodes
+        return {nodes[node]: pole for pole, found in self._poles.items() for node in found}
+
+    @cached_property
+    def _response(self) -> tuple[Array, Array, Array, Array]:
+        """V0 (nodes,), f0 (edges,), k (nodes, edges), M (nodes, nodes)."""
+        return _responses(self.feeding, self.feeding.emf, self.feeding.resistance)
+
+    @cached_property
+    def _pairs(self) -> Array:
+        """Current of a short between every plus and every minus place (plus, minus)."""
+        V0, _, _, M = self._response
+        plus, minus = self._poles["+"], self._poles["-"]
+        own = np.diag(M)
+        Z = own[plus][:, None] + own[minus][None, :] - M[np.ix_(plus, minus)] - M[np.ix_(minus, plus)].T
+        return frozen((V0[plus][:, None] - V0[minus][None, :]) / np.maximum(Z, 1e-12))
+
+    def at(self, place: str, opposite: str | None = None) -> Short:
+        """Short from a place to the opposite pole: to a place given, else where it carries most (lowest end: least)."""
+        plus, minus = self._poles["+"], self._poles["-"]
+        index = self.feeding.network.node_index
+        node, flip = index[place], self.places[place] == "-"
+        currents = self._pairs[:, minus.index(node)] if flip else self._pairs[plus.index(node)]
+        others = plus if flip else minus
+        pick = int(np.argmin(currents) if self.end == "lowest" else np.argmax(currents))
+        other = others[pick] if opposite is None else index[opposite]
+        return self._short(other if flip else node, node if flip else other, place)
+
+    def _short(self, p: int, q: int, place: str) -> Short:
+        _, f0, k, _ = self._response
+        current = float(self._pairs[self._poles["+"].index(p), self._poles["-"].index(q)])
+        nodes = self.feeding.network.nodes
+        opposite = nodes[q] if nodes[p] == place else nodes[p]
+        currents = frozen(f0 + current * (k[p] - k[q]))
+        return Short(place, opposite, current, currents, self.feeding.network.edge_index)
+
+    def through(self, name: str) -> Through:
+        """Largest currents through an edge over shorts between any two places of opposite pole."""
+        edge = self.feeding.network.edge_index[name]
+        _, f0, k, _ = self._response
+        plus, minus = self._poles["+"], self._poles["-"]
+        currents = f0[edge] + self._pairs * (k[plus, edge][:, None] - k[minus, edge][None, :])
+        high = np.unravel_index(int(np.argmax(currents)), currents.shape)
+        low = np.unravel_index(int(np.argmin(currents)), currents.shape)
+        nodes = self.feeding.network.nodes
+
+        def pair(found: tuple[np.intp, ...]) -> tuple[str, str]:
+            return nodes[plus[int(found[0])]], nodes[minus[int(found[1])]]
+
+        forward, backward = max(float(currents[high]), 0.0), max(-float(currents[low]), 0.0)
+        return Through(forward, pair(high), backward, pair(low))
+
+    def inside(self, module: str) -> Short:
+        """Short behind a module's own device: what the others drive into it, `current` through that device. [A]"""
+        edge = self.feeding.network.edge_index[module]
+        E, R = self.feeding.emf.copy(), self.feeding.resistance.copy()
+        E[edge], R[edge] = 0.0, 0.0
+        _, f0, _, _ = _responses(self.feeding, E, R)
+        place = f"inside {module}"
+        return Short(place, place, -float(f0[edge]), frozen(f0), self.feeding.network.edge_index)
+
+    def to_frame(self) -> tuple[Short, ...]:
+        """Shorts from every place of the other pole to the frame, through the earthing points; none when floating."""
+        earthing = self.bank.site.earthing
+        if earthing.pole not in ("minus", "plus") or not earthing.at:
+            return ()
+        earthed, other = ("-", "+") if earthing.pole == "minus" else ("+", "-")
+        points = [point for point in earthing.at if self.places.get(point) == earthed]
+        starts = [place for place, pole in self.places.items() if pole == other]
+        found = [self.at(start, point) for start in starts for point in points]
+        return tuple(found)
+
+    def alone(self, module: str) -> Shorts:
+        """The same with all other modules open: one module alone on the bus."""
+        whole = self.feeding
+        edges = whole.network.edges
+        kept = [i for i, edge in enumerate(edges) if edge.kind != "module" or edge.name == module]
+        network = Network.of(edges[i] for i in kept)
+        return Shorts(self.bank, self.end, ShortNetwork(network, whole.resistance[kept], whole.emf[kept], ()))
+
+
+def _responses(feeding: ShortNetwork, E: Array, R: Array) -> tuple[Array, Array, Array, Array]:
+    basis = feeding.network.basis()
+    C, W = basis.inner_loops, basis.ways
+    G = C.T @ (R[:, None] * C)
+    f0 = C @ np.linalg.solve(G, C.T @ E)
+    k = W - (C @ np.linalg.solve(G, C.T @ (R[:, None] * W.T))).T
+    M = (W * R) @ k.T
+    V0 = W @ (E - R * f0)
+    index = feeding.network.node_index
+    for plus, minus, amperes in feeding.injected:
+        step = k[index[plus]] - k[index[minus]]
+        f0 = f0 - amperes * step
+        V0 = V0 + amperes * (W @ (R * step))
+    return frozen(V0), frozen(f0), frozen(k), frozen(M)
+
+
+def shorts(bank: Bank, end: End = "highest") -> Shorts:
+    """Prepare the shorts of a bank."""
+    return Shorts(bank, end, short_network(bank, end))
