@@ -181,6 +181,7 @@ _ROWS = (
     _row("let_through", _LET_THROUGH, "kA2s|A2s"),
     _row("resistance_per_length", _RESISTANCE_LENGTH, "mohm/m"),
     _row("incident_energy", _ENERGY_AREA, "cal/cm2"),
+    _row("heat_capacity", (Unit("J/K", 1.0), Unit("kJ/K", 1e3)), "kJ/K|J/K"),
     _row("acceleration", _ACCELERATION, "g|m/s2"),
 )
 

@@ -1,0 +1,154 @@
+"""From the written bank to the model: patterns become named links, joints, bars and posts; everything keeps its file key.
+
+Gives: unfolded(). Takes what the rules found right; gives the Bank, or faults that only show once names exist.
+Limits: no engineering: resistances are those of the file, of the size label and of the bar's section.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from types import MappingProxyType
+
+from bankwright.bank.draft import Draft
+from bankwright.bank.model import Bank, Earthing, Rack, Site
+from bankwright.bank.quantity_text import parse, parse_range
+from bankwright.bank.spans import path_text
+from bankwright.bank.told import Told
+from bankwright.bank.unfold_devices import add_devices
+from bankwright.bank.unfold_kinds import device_kind, lug_kind, rack_kind
+from bankwright.bank.unfold_links import add_listed, make_links
+from bankwright.bank.unfold_pattern import add_busbar, add_chain, add_feed
+from bankwright.bank.unfold_posts import add_consumers, add_modules
+from bankwright.bank.written_site import InstrumentW, SiteW
+from bankwright.forms.faults import Fault
+from bankwright.forms.readings import Instrument
+
+__all__ = ["unfolded"]
+
+
+def unfolded(told: Told) -> tuple[Bank | None, list[Fault]]:
+    """Unfold a written bank; with faults there is none."""
+    draft = Draft(told)
+    add_modules(draft)
+    add_consumers(draft)
+    pattern = told.written.wiring.pattern
+    if pattern == "chain":
+        add_chain(draft)
+    elif pattern == "busbar":
+        add_busbar(draft)
+    if pattern != "listed":
+        add_feed(draft)
+    add_listed(draft)
+    devices = {
+        name: device_kind(name, path_text(("kinds", "device", name)), w) for name, w in told.kinds.device.items()
+    }
+    add_devices(draft, devices)
+    bank = _bank(draft, devices)
+    draft.faults += _names_twice(bank, draft)
+    return (None if draft.faults else bank), draft.faults
+
+
+def _bank(draft: Draft, devices: dict[str, object]) -> Bank:
+    told, w = draft.told, draft.told.written
+    lugs = {name: lug_kind(name, path_text(("kinds", "lug", name)), lug) for name, lug in told.kinds.lug.items()}
+    racks = {name: rack_kind(name, path_text(("kinds", "rack", name)), rack) for name, rack in told.kinds.rack.items()}
+    links, joints = make_links(draft, lugs)
+    return Bank(
+        title=w.title,
+        file=told.where.name,
+        digest=_digest(told),
+        book=w.rules,
+        storage_rules=w.storage_rules,
+        units=w.units,
+        site=_site(draft, w.site),
+        modules=tuple(draft.modules),
+        posts=tuple(draft.posts.values()),
+        links=links,
+        joints=joints,
+        bars=tuple(draft.bars),
+        pieces=tuple(draft.pieces),
+        devices=tuple(draft.devices),
+        inverters=tuple(draft.inverters),
+        chargers=tuple(draft.chargers),
+        loads=tuple(draft.loads),
+        racks=tuple(Rack(r.name, racks[r.kind], told.where.key(path)) for path, r in told.entries("racks")),
+        instruments=tuple(_instrument(i) for i in w.instruments),
+        pattern=w.wiring.pattern,
+        feed=w.wiring.feed,
+        feed_posts=(tuple(draft.feed_posts["+"]), tuple(draft.feed_posts["-"])),
+        device_kinds=MappingProxyType(devices),  # type: ignore[arg-type]
+        lug_kinds=MappingProxyType(lugs),
+        places=MappingProxyType(told.where.all_places()),
+    )
+
+
+def _digest(told: Told) -> str:
+    """SHA-256 of the bank file's text and of the included files, in the order of their names."""
+    total = hashlib.sha256(told.where.main.text.encode())
+    seen = {name: document for document, name in told.where.included.values()}
+    for name in sorted(seen):
+        total.update(seen[name].text.encode())
+    return total.hexdigest()
+
+
+def _site(draft: Draft, w: SiteW) -> Site:
+    low, high = w.ambient or (None, None)
+    earth = w.earthing
+    return Site(
+        origin=draft.told.where.key(("site",)),
+        place=w.place,
+        ambient_low_degc=low,
+        ambient_high_degc=high,
+        rack_rise=w.rack_rise,
+        earthing=Earthing(earth.pole, _earthing_posts(draft, earth.at or ()), earth.detector, earth.bond),
+        extension=w.extension,
+        listing=tuple(w.listing),
+        spacing=w.spacing,
+        door=w.door,
+        dwelling=w.dwelling,
+        other_energy_kwh=w.other_energy,
+        floor_load=w.floor_load,
+        seismic=w.seismic,
+        helpers=w.helpers,
+        control_message=w.control_message,
+        emergency_number=w.emergency_number,
+    )
+
+
+def _earthing_posts(draft: Draft, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Earthing points as posts; a bar's name stands for its first stud."""
+    first = {bar.name: bar.posts[0] for bar in draft.bars if bar.posts}
+    found = []
+    for name in names:
+        post = first.get(name, name)
+        if post in draft.posts:
+            found.append(post)
+        elif not draft.told.holes.excuses(name):
+            known = ", ".join([*first, *draft.posts][:12])
+            draft.fault(
+                ("site", "earthing", "at"),
+                "unknown-post",
+                f'found "{name}"; there is no such post',
+                "",
+                f"Posts: {known}",
+            )
+    return tuple(found)
+
+
+def _instrument(w: InstrumentW) -> Instrument:
+    name = {"temperature": "temperature_degc"}.get(w.quantity, w.quantity)
+    percent, digits = w.accuracy or (None, None)
+    low, high = parse_range(w.range, name) if w.range else (None, None)
+    count = parse(w.resolution, name).nominal if w.resolution else None
+    return Instrument(w.name, name, percent, digits, count, low, high)
+
+
+def _names_twice(bank: Bank, draft: Draft) -> list[Fault]:
+    """Names are unique over the whole unfolded bank."""
+    seen: dict[str, object] = {}
+    faults = []
+    for thing in bank.things():
+        if thing.name in seen and seen[thing.name] is not thing:
+            faults.append(Fault(thing.origin.path, "double-name", f'"{thing.name}" names two things', "", "Names are unique over the whole bank", thing.origin.place))  # fmt: skip
+        seen[thing.name] = thing
+    return faults

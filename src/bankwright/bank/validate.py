@@ -1,0 +1,238 @@
+"""From parsed TOML to the written form, with all faults at once.
+
+Gives: validated(): the written form of what is right, and faults for the rest. Entries with faults are lifted out, the others are
+validated again; their names stay as holes, so that no reference to them is blamed.
+Limits: shapes and single values; rules that join fields are in bank/rules.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from bankwright.bank.spans import Path
+from bankwright.bank.whereabouts import Whereabouts
+from bankwright.bank.written_keys import form_of, keys, model_at, nearest_key
+from bankwright.bank.written_types import shown
+from bankwright.forms.faults import Fault
+
+__all__ = ["Holes", "validated"]
+
+M = TypeVar("M", bound=BaseModel)
+
+NOBODY = "\u2014"  # stands in where every entry of a required list was lifted out
+_PLACEHOLDERS: dict[str, Any] = {"format": 1, "wiring": {"pattern": "listed"}}
+_WRONG_TYPES = {
+    "string_type": "a text in quotes", "int_type": "a whole number", "bool_type": "true or false", "float_type": "a number",
+    "list_type": "a list", "dict_type": "a table", "model_type": "a table", "model_attributes_type": "a table",
+}  # fmt: skip
+_BOUNDS = {
+    "greater_than_equal": "at least {ge}",
+    "less_than_equal": "at most {le}",
+    "greater_than": "above {gt}",
+    "less_than": "below {lt}",
+}
+
+
+@dataclass
+class Holes:
+    """What was lifted out: paths of entries, and the names they carried."""
+
+    paths: set[Path] = field(default_factory=set)
+    names: set[str] = field(default_factory=set)
+    nameless: bool = False  # an entry whose own name could not be read
+    kept: dict[str, list[int]] = field(default_factory=dict)  # list -> original numbers of the entries that stayed
+
+    def index(self, key: str, number: int) -> int:
+        """Number in the file of an entry of the validated list."""
+        kept = self.kept.get(key, [])
+        return kept[number] if number < len(kept) else number
+
+    def has(self, *path: str | int) -> bool:
+        """True when this entry, or one inside it, was lifted out."""
+        return any(hole[: len(path)] == path for hole in self.paths)
+
+    def excuses(self, name: str) -> bool:
+        """True when an unknown name may belong to an entry that was lifted out."""
+        return self.nameless or any(
+            name == hole or name.rstrip("+-b0123456789") == hole or name.startswith(hole) for hole in self.names
+        )
+
+
+def validated(model: type[M], data: dict[str, Any], where: Whereabouts) -> tuple[M, Holes, list[Fault]]:
+    """Validate a file; what is wrong is lifted out and told."""
+    holes, faults = Holes(), []
+    left = copy.deepcopy(data)
+    made: M | None = None
+    while made is None:  # the second round may find what the first hid, such as a list that became empty
+        try:
+            made = model.model_validate(left)
+        except ValidationError as error:
+            told = error.errors(include_url=False)
+            faults += [_fault(model, item, where, holes) for item in told]
+            left = _lifted(model, left, [tuple(item["loc"]) for item in told], holes)
+    _count_kept(data, holes)
+    unique = {(fault.path, fault.code): fault for fault in faults}
+    return made, holes, list(unique.values())
+
+
+def _count_kept(data: dict[str, Any], holes: Holes) -> None:
+    for key, value in data.items():
+        if isinstance(value, list):
+            holes.kept[key] = [i for i in range(len(value)) if (key, i) not in holes.paths]
+
+
+def _entry(path: Path) -> Path:
+    """The entry that a faulty path belongs to: one kind, one block of a list, or a top-level key."""
+    if path[0] == "kinds":
+        return path[:3]
+    return path[:2] if len(path) > 1 and isinstance(path[1], int) else path[:1]
+
+
+def _lifted(model: type[BaseModel], data: dict[str, Any], paths: list[Path], holes: Holes) -> dict[str, Any]:
+    """Take the faulty entries out; required ones get a stand-in that no rule looks at."""
+    numbers = {key: _numbers(key, value, holes) for key, value in data.items() if isinstance(value, list)}
+    entries = {_entry(path) for path in paths if path}
+    for entry in sorted(entries, key=str, reverse=True):
+        head = entry[0]
+        original = (head, numbers[str(head)][entry[1]]) if len(entry) == 2 and isinstance(entry[1], int) else entry
+        holes.paths.add(original)
+        holes.names |= set(_names(_value(data, entry), entry, holes))
+    for entry in sorted(
+        entries, key=lambda e: (str(e[0]), e[1] if len(e) > 1 and isinstance(e[1], int) else 0), reverse=True
+    ):
+        _remove(data, entry)
+    for key, field_info in keys(model).items():
+        if field_info.is_required() and not data.get(key):
+            data[key] = _PLACEHOLDERS.get(key) or [{"name": NOBODY, "kind": NOBODY}]
+            holes.paths.add((key,))
+            holes.names.add(NOBODY)
+    return data
+
+
+def _numbers(key: str, value: list[Any], holes: Holes) -> list[int]:
+    gone = {path[1] for path in holes.paths if len(path) == 2 and path[0] == key}
+    numbers: list[int] = []
+    number = 0
+    while len(numbers) < len(value):
+        if number not in gone:
+            numbers.append(number)
+        number += 1
+    return numbers
+
+
+def _value(data: Any, path: Path) -> Any:
+    for part in path:
+        try:
+            data = data[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return data
+
+
+def _remove(data: Any, path: Path) -> None:
+    holder = _value(data, path[:-1])
+    if isinstance(holder, dict):
+        holder.pop(path[-1], None)
+    elif isinstance(holder, list) and isinstance(path[-1], int):
+        del holder[path[-1]]
+
+
+def _names(value: Any, entry: Path, holes: Holes) -> Iterator[str]:
+    if entry[0] == "kinds" and len(entry) > 2:
+        yield str(entry[2])
+    elif len(entry) == 2:
+        name = value.get("name") if isinstance(value, dict) else None
+        if isinstance(name, str) and name:
+            yield name
+        else:
+            holes.nameless = True
+    elif isinstance(value, list) or entry[0] == "kinds":
+        holes.nameless = True
+
+
+def _fault(model: type[BaseModel], item: ErrorDetails, where: Whereabouts, holes: Holes) -> Fault:
+    """Turn one of pydantic's errors into a fault at its place."""
+    path = _path(item, holes)
+    kind, found, context = item["type"], item.get("input"), item.get("ctx", {})
+    if kind == "bank":
+        return where.fault(path, context["code"], context["found"], "", context["hint"])
+    if kind == "missing":
+        return _missing(model, path, where)
+    if kind == "extra_forbidden":
+        return _unknown(model, path, where)
+    if kind == "literal_error":
+        return _choice(model, path, found, str(context["expected"]), where)
+    if kind in _WRONG_TYPES:
+        return where.fault(
+            path, "wrong-type", f"found {shown(found)}", f"Write {_WRONG_TYPES[kind]}{_sample(model, path)}"
+        )
+    if kind in _BOUNDS:
+        return where.fault(
+            path, "out-of-range", f"found {shown(found)}", f"It must be {_BOUNDS[kind].format(**context)}"
+        )
+    if kind in ("too_short", "string_too_short"):
+        return where.fault(
+            path,
+            "empty",
+            f"found {shown(found)}",
+            "It may not be empty",
+            _sample(model, path).removeprefix(", such as "),
+        )
+    return where.fault(path, "not-allowed", f"found {shown(found)}", str(item["msg"]))
+
+
+def _path(item: ErrorDetails, holes: Holes) -> Path:
+    """The path in the file: numbers of a reduced list are turned back into those of the whole one."""
+    path = tuple(item["loc"])
+    if len(path) > 1 and isinstance(path[1], int):
+        gone = {hole[1] for hole in holes.paths if len(hole) == 2 and hole[0] == path[0]}
+        number, seen = -1, -1
+        while seen < path[1]:
+            number += 1
+            seen += number not in gone
+        return (path[0], number, *path[2:])
+    return path
+
+
+def _sample(model: type[BaseModel], path: Path) -> str:
+    table = model_at(model, path[:-1])
+    field_info = keys(table).get(str(path[-1])) if table else None
+    try:
+        return f", such as {form_of(field_info).sample}" if field_info else ""
+    except TypeError:
+        return ""
+
+
+def _missing(model: type[BaseModel], path: Path, where: Whereabouts) -> Fault:
+    table = model_at(model, path[:-1])
+    field_info = keys(table)[str(path[-1])] if table else None
+    meaning = field_info.description.rstrip(".") if field_info and field_info.description else ""
+    if path == ("modules",):
+        hint = "Write a [[modules]] block for each module"
+    elif path == ("wiring",):
+        hint = 'Write [wiring] with pattern = "chain" or "busbar"'
+    else:
+        hint = f"Write {path[-1]} = {_sample(model, path).removeprefix(', such as ') or '...'}"
+    return where.fault(path, "key-missing", f'the key "{path[-1]}" is missing', meaning, hint)
+
+
+def _unknown(model: type[BaseModel], path: Path, where: Whereabouts) -> Fault:
+    table = model_at(model, path[:-1]) or model
+    near = nearest_key(table, str(path[-1]))
+    hint = f'Did you mean "{near}"?' if near else "Known here: " + ", ".join(keys(table))
+    return where.fault(path, "unknown-key", "unknown key", "", hint)
+
+
+def _choice(model: type[BaseModel], path: Path, found: Any, expected: str, where: Whereabouts) -> Fault:
+    allowed = [word.strip().strip("'") for word in expected.replace(" or ", ", ").split(", ")]
+    close = get_close_matches(str(found).lower(), allowed, 1, 0.6)
+    hint = f'Did you mean "{close[0]}"?' if close and isinstance(found, str) else ""
+    listed = ", ".join(allowed if path == ("format",) else (f'"{word}"' for word in allowed))
+    return where.fault(path, "not-allowed", f"found {shown(found)}", f"It must be one of: {listed}", hint)
