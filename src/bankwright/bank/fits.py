@@ -1,0 +1,137 @@
+"""Does a lug fit its stud, its cable, and is there room for it on the post: asked where the hand would find out.
+
+Gives: stud_fit(), barrel_fit(), room_fit(). Each answers with a Finding under the code of the stage that asks.
+Limits: Plan judges the same three for the design; here the question is put joint by joint.
+Sources: gap of 0.2 to 1.6 mm between hole and stud: common practice, no source, from clearance holes of ISO
+273:1979 (read);
+conductor class and lug: NEC 110.14(A) (2008 fine-strand rule read, present number from memory).
+"""
+
+from __future__ import annotations
+
+from bankwright.bank.model import Bank, Joint
+from bankwright.bank.pieces_wiring import joint_place, lug_of
+from bankwright.bank.sizes import STUDS
+from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import FileKey, Source
+from bankwright.forms.wording import Figure, say
+
+__all__ = ["barrel_fit", "room_fit", "stud_fit"]
+
+LEAST_GAP, LOOSE_GAP = 0.0002, 0.0016  # m, common practice, no source
+_STUD_SOURCE = Source("ISO 273 clearance holes", "1979", "normal fit; gap limits", "common practice, no source")
+_LUG_SOURCE = Source("NEC", "2023", "110.14(A)", "from memory, 2008 fine-strand rule read")
+
+
+def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
+    """Hole minus stud: at least 0.2 mm; above 1.6 mm the lug sits loose and rests on too little."""
+    lug, place = lug_of(bank.link(joint.link), joint), joint_place(joint)
+    stud = STUDS.get(joint.stud or "")
+    hole = None if lug is None else lug.hole
+    title, at = "The lug's hole fits the stud", (joint.name,)
+    lacking = []
+    if hole is None:
+        key = f"{lug.path}.hole" if lug else f"{bank.link(joint.link).origin.path}.lug"
+        lacking.append(Missing(key, "Measure the hole of the lug.", "measure"))
+    if stud is None:
+        lacking.append(Missing(f"{joint.origin.path}.stud", f"Measure the stud of {place}.", "measure"))
+    if hole is None or stud is None:
+        do = say("Measure hole and stud of {joint} before any lug is crimped.", joint=joint.name)
+        return Finding(code, title, at, None, (LEAST_GAP, None), _STUD_SOURCE, do, "code", missing=tuple(lacking))
+    inputs = (
+        Input("hole", "hole of the lug", Figure(hole, "height"), FileKey(f"{lug.path}.hole" if lug else "")),
+        Input("stud", "stud", Figure(stud, "height"), joint.origin),
+    )
+    do = say("Take a lug made for a {stud} stud at {place}.", stud=joint.stud or "", place=place)
+    text = say(
+        "{joint}: hole {hole}, stud {stud}.", joint=joint.name, hole=Figure(hole, "height"), stud=joint.stud or ""
+    )
+    return Finding(
+        code,
+        title,
+        at,
+        Figure(hole - stud, "height"),
+        (LEAST_GAP, None),
+        _STUD_SOURCE,
+        do,
+        "code",
+        inputs=inputs,
+        caution_limits=(None, LOOSE_GAP),
+        formula="hole - stud",
+        text=text,
+    )
+
+
+def barrel_fit(bank: Bank, joint: Joint, code: str) -> Finding | None:
+    """The lug is listed for this size of cable and this class of strands; None where no lug is chosen yet."""
+    link = bank.link(joint.link)
+    lug, cable = lug_of(link, joint), link.cable
+    if lug is None or cable is None:
+        return None
+    title, at = "The lug is listed for the cable", (joint.name,)
+    do = say(
+        "Take a lug listed for {size} {strands}.",
+        size=cable.size,
+        strands=f"{cable.strands} strands" if cable.strands else "",
+    )
+    missing: list[Missing] = []
+    wrong = bool(lug.cables) and cable.size not in lug.cables
+    if not lug.cables:
+        missing.append(Missing(f"{lug.path}.cables", "Read the sizes on the lug's sheet.", "maker"))
+    if cable.strands is None:
+        missing.append(
+            Missing(
+                f"{link.origin.path}.strands", "Look at the cut end: many fine strands, or few thick ones?", "measure"
+            )
+        )
+    elif lug.strands and cable.strands not in lug.strands:
+        wrong = True
+    elif not lug.strands and cable.strands in ("fine", "class 5", "class 6"):
+        missing.append(Missing(f"{lug.path}.strands", "Ask whether the lug is listed for fine strands.", "maker"))
+    text = say(
+        "{joint}: lug {lug} is listed for {sizes}; the cable is {size}.",
+        joint=joint.name,
+        lug=lug.name,
+        sizes=", ".join(lug.cables) or "sizes not given",
+        size=cable.size,
+    )
+    return Finding(
+        code,
+        title,
+        at,
+        None,
+        (None, None),
+        _LUG_SOURCE,
+        do,
+        "code",
+        missing=() if wrong else tuple(missing),
+        forced="fail" if wrong else None,
+        formula="size and strand class in the lug's list",
+        text=text,
+    )
+
+
+def room_fit(bank: Bank, post: str, code: str) -> Finding | None:
+    """No more lugs on a post than its kind takes; one where nothing is stated. None for a post with one lug or none."""
+    joints = tuple(joint for joint in bank.joints if joint.post == post)
+    if len(joints) < 2:
+        return None
+    thing = next(p for p in bank.posts if p.name == post)
+    allowed = thing.spec.lugs
+    missing: tuple[Missing, ...] = ()
+    if allowed is None:
+        question = f"How many lugs may sit on one terminal of {thing.owner}?"
+        missing = (Missing(f"{thing.origin.path}.lugs", "Ask the maker.", "maker", question),)
+    do = say("Use the second post, or a bar; do not pile lugs on {post}.", post=post)
+    return Finding(
+        code,
+        "As many lugs as the post takes",
+        (post,),
+        Figure(len(joints), "count"),
+        (None, allowed),
+        _LUG_SOURCE,
+        do,
+        "code",
+        missing=missing,
+        formula="lugs on the post",
+    )

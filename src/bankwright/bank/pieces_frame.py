@@ -1,0 +1,364 @@
+"""Pieces of frame, modules, bars, devices, earthing and the data line.
+
+Gives: frame_pieces(). Four front screws with cage nuts a module, rails that carry it, N - 1 data cables and one to
+the
+reader, a terminator at each end of the line, two supports a bar.
+Limits: inverters and chargers are counted as they stand in the file; their own alternating-current side is not here.
+Sources: front screws locate and do not carry (common practice, no source); numbers of screws, supports and
+terminators:
+common practice, no source; the modules' and the frame's manuals have the last word.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+
+from bankwright.bank.model import Bank, Bar, Device, Module
+from bankwright.bank.model_kinds import DeviceKind
+from bankwright.bank.piece import Group, Piece
+from bankwright.bank.places import rack_of
+from bankwright.forms.finding import Missing
+from bankwright.forms.origin import FileKey
+
+__all__ = ["SCREWS_A_MODULE", "bar_length", "frame_pieces"]
+
+SCREWS_A_MODULE = 4  # front flange, two a side; common practice, no source: the module's own ears decide
+BAR_SUPPORTS = 2  # insulators a bar; common practice, no source
+BAR_END = 1.5  # times the hole: least distance from the last hole to the end of a bar; common practice, no source
+
+
+def frame_pieces(bank: Bank) -> Iterator[Piece]:
+    """Everything that is not cable, tool or protection."""
+    for module in bank.modules:
+        yield from _module(bank, module)
+    for rack in bank.racks:
+        yield from _rack(bank, rack.name)
+    for bar in bank.bars:
+        yield from _bar(bar)
+    for device in bank.devices:
+        yield from _device(device)
+    for thing, sort in [(i, "Inverter") for i in bank.inverters] + [(c, "Charger") for c in bank.chargers if not c.of]:
+        yield _one(
+            f"{sort.lower()}/{thing.name}",
+            f"{sort.lower()}/{thing.kind.name}",
+            "devices",
+            f"{sort} {thing.kind.name}",
+            thing.name,
+            "stands in the bank file",
+            thing.origin,
+        )
+    yield from _precharge(bank)
+    yield from _data(bank)
+    yield from _earthing(bank)
+
+
+def _one(
+    id_: str,
+    item: str,
+    group: Group,
+    words: str,
+    name: str,
+    why: str,
+    origin: FileKey,
+    missing: Missing | None = None,
+    assumed: bool = False,
+) -> Piece:
+    return Piece(id_, item, group, words, name, why, (name,), origin, open=missing, assumed=assumed)
+
+
+def _module(bank: Bank, module: Module) -> Iterator[Piece]:
+    kind, origin = module.kind, module.origin
+    mass = f", {kind.mass:.3g} kg" if kind.mass is not None else ""
+    yield _one(
+        f"module/{module.name}",
+        f"module/{kind.name}",
+        "modules",
+        f"Module {kind.name}{mass}",
+        module.name,
+        "stands in the bank file",
+        origin,
+    )
+    if module.unit is not None or rack_of(bank, module) is not None:
+        why = "front screws locate the module, they do not carry it"
+        for number in range(1, SCREWS_A_MODULE + 1):
+            for sort, words in (("cage nut", "Cage nut M6 for 9.5 mm square holes"), ("rack screw", "Rack screw M6")):
+                yield _one(
+                    f"{sort}/{module.name}/{number}",
+                    f"{sort}/M6",
+                    "rack",
+                    words,
+                    module.name,
+                    why,
+                    origin,
+                    assumed=True,
+                )
+        words = (
+            f"Pair of support rails, static load at least {kind.mass:.3g} kg" if kind.mass else "Pair of support rails"
+        )
+        missing = None if kind.mass else Missing(f"{kind.path}.mass", "Read it on the module or in its sheet.")
+        yield _one(
+            f"rails/{module.name}",
+            f"rails/{kind.name}",
+            "rack",
+            words,
+            module.name,
+            "rails, shelf or tray carry the module at both ends",
+            origin,
+            missing,
+        )
+    yield _one(
+        f"label/module/{module.name}",
+        "label/module",
+        "labels",
+        "Label with the module's name and address",
+        module.name,
+        "so that sheet, screen and rack use one name",
+        origin,
+    )
+
+
+def _rack(bank: Bank, name: str) -> Iterator[Piece]:
+    rack = next(rack for rack in bank.racks if rack.name == name)
+    kind = rack.kind
+    yield _one(
+        f"rack/{name}", f"rack/{kind.name}", "rack", f"Rack {kind.name}", name, "carries the modules", rack.origin
+    )
+    if kind.on == "wheels":
+        load = f", dynamic rating {kind.wheel_load:.3g} kg" if kind.wheel_load else ", rating not given"
+        for number in range(1, (kind.wheels or 4) + 1):
+            missing = None if kind.wheel_load else Missing(f"{kind.path}.wheel_load", "Read it on the caster.")
+            yield _one(
+                f"caster/{name}/{number}",
+                f"caster/{kind.name}",
+                "rack",
+                f"Caster{load}",
+                name,
+                "carries the rack",
+                rack.origin,
+                missing,
+            )
+        return
+    missing = Missing(f"{kind.path}.anchors", "Count the anchor holes of the frame.", "measure")
+    for number in range(1, (kind.anchors or 4) + 1):
+        yield _one(
+            f"anchor/{name}/{number}",
+            f"anchor/{kind.name}",
+            "rack",
+            "Anchor, listed for this floor or wall and the tension and shear of the sheet",
+            name,
+            "holds the frame; into concrete or framing, never into plasterboard alone",
+            rack.origin,
+            None if kind.anchors else missing,
+            assumed=kind.anchors is None,
+        )
+
+
+def bar_length(bar: Bar) -> float | None:
+    """Length of a bar from its studs: spaces between them and the ends beyond the last holes."""
+    if bar.spacing is None:
+        return None
+    end = max(BAR_END * (bar.hole or 0.0), bar.spacing / 2)
+    return (len(bar.posts) - 1) * bar.spacing + 2 * end
+
+
+def _bar(bar: Bar) -> Iterator[Piece]:
+    length, path = bar_length(bar), bar.origin.path
+    size = (
+        f"{bar.width * 1e3:.4g} x {bar.thickness * 1e3:.4g} mm" if bar.width and bar.thickness else "section not given"
+    )
+    missing = None
+    if length is None:
+        missing = Missing(f"{path}.spacing", "Say how far apart the studs are; the length follows.", "decide")
+    words = f"Bar, {bar.material} {size}, {len(bar.posts)} studs"
+    yield Piece(
+        f"bar/{bar.name}",
+        f"bar/{bar.material}/{size}",
+        "bars",
+        words,
+        bar.name,
+        f"collects the {bar.pole} pole",
+        (bar.name,),
+        bar.origin,
+        length,
+        open=missing,
+    )
+    for number in range(1, BAR_SUPPORTS + 1):
+        yield _one(
+            f"bar support/{bar.name}/{number}",
+            "bar support",
+            "bars",
+            "Insulating support for a bar",
+            bar.name,
+            "carries the bar clear of the frame",
+            bar.origin,
+            assumed=True,
+        )
+    yield _one(
+        f"cover/{bar.name}",
+        "cover/bar",
+        "covers",
+        "Cover over a bar",
+        bar.name,
+        "no bare metal within reach",
+        bar.origin,
+    )
+
+
+_BODIES = {"fuse": "Fuse", "breaker": "Breaker", "disconnect": "Disconnect", "shunt": "Shunt"}
+
+
+def _ratings(kind: DeviceKind) -> str:
+    parts = [
+        kind.device_class or "",
+        "" if kind.rating is None else f"{kind.rating:g} A",
+        "" if kind.volts is None else f"{kind.volts:g} V DC",
+        "" if kind.interrupts is None else f"interrupts {kind.interrupts / 1e3:g} kA",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _device(device: Device) -> Iterator[Piece]:
+    kind = device.kind
+    ratings = _ratings(kind)
+    words = f"{_BODIES[kind.type]} {kind.name}" + (f": {ratings}" if ratings else "")
+    why = f"in {', '.join((device.on, *device.also_on))}"
+    yield _one(
+        f"{kind.type}/{device.name}", f"{kind.type}/{kind.name}", "devices", words, device.name, why, device.origin
+    )
+    if kind.type == "fuse":
+        yield _one(
+            f"fuse holder/{device.name}",
+            f"fuse holder/{kind.name}",
+            "devices",
+            f"Holder for fuse {kind.name}",
+            device.name,
+            "carries the fuse",
+            device.origin,
+        )
+    if kind.type in ("breaker", "disconnect"):
+        yield _one(
+            f"label/switch/{device.name}",
+            "label/switch",
+            "labels",
+            "Label for a switch: name, on and off",
+            device.name,
+            "the hand must find it in a fault",
+            device.origin,
+        )
+
+
+def _precharge(bank: Bank) -> Iterator[Piece]:
+    for inverter in bank.inverters:
+        precharge = inverter.kind.precharge
+        if precharge is None or precharge.resistor is None:
+            continue
+        words = f"Pre-charge resistor {precharge.resistor:g} ohm" + (
+            f", {precharge.power:g} W" if precharge.power else ""
+        )
+        if precharge.pulse_energy:
+            words += f", pulse {precharge.pulse_energy:g} J"
+        yield _one(
+            f"precharge/{inverter.name}",
+            f"precharge/{inverter.kind.name}",
+            "devices",
+            words,
+            inverter.name,
+            "fills the inverter's capacitors before the main switch closes",
+            inverter.origin,
+        )
+
+
+def _data(bank: Bank) -> Iterator[Piece]:
+    names = [module.name for module in bank.modules]
+    if not names:
+        return
+    words = "Data cable between modules, of the connector in the module's manual"
+    for near, far in itertools.pairwise(names):
+        origin = bank.module(far).origin
+        yield Piece(
+            f"data/{near}-{far}",
+            "data cable/module",
+            "data",
+            words,
+            f"{near} to {far}",
+            "a chain of N modules has N - 1 cables",
+            (near, far),
+            origin,
+        )
+    first = bank.module(names[0])
+    yield Piece(
+        "data/reader",
+        "data cable/reader",
+        "data",
+        "Data cable from a module to the reader",
+        f"{first.name} to the reader",
+        "one cable from the chain to the reader",
+        (first.name,),
+        first.origin,
+    )
+    missing = Missing(
+        f"{first.kind.path}.address",
+        "Ask whether modules and reader end the line themselves.",
+        "maker",
+        "Do the module and the reader end the data line inside, or is a terminator needed at each end?",
+    )
+    for end, name in (("first", names[0]), ("last", names[-1])):
+        yield Piece(
+            f"terminator/{end}",
+            "terminator",
+            "data",
+            "Terminator for the data line, 120 ohm",
+            f"{end} end of the line, {name}",
+            "two at most: one at each end, none between",
+            (name,),
+            bank.module(name).origin,
+            open=missing,
+            assumed=True,
+        )
+
+
+def _earthing(bank: Bank) -> Iterator[Piece]:
+    size, origin = bank.site.earthing.bond, bank.key("site.earthing")
+    names = [rack.name for rack in bank.racks] or ["frame"]
+    for name in names:
+        at = (name,) if name in bank else ()
+        missing = Missing("site.earthing.bond", "Ask the electrician for the size of the frame's bond.", "decide")
+        way = Missing("site.earthing.bond", f"Measure the way from {name} to the earth bar.", "measure")
+        words = f"Bonding cable {size}, green and yellow or green" if size else "Bonding cable, size not given"
+        yield Piece(
+            f"bond/{name}",
+            f"bond/{size or 'unknown'}",
+            "earthing",
+            words,
+            f"{name} to the earth bar",
+            "exposed metal is at earth before anything can become live",
+            at,
+            origin,
+            None,
+            "green and yellow",
+            None,
+            way if size else missing,
+        )
+        for end in ("frame", "earth bar"):
+            yield Piece(
+                f"bond lug/{name}/{end}",
+                f"bond lug/{size or 'unknown'}",
+                "earthing",
+                f"Lug for the bonding cable{' ' + size if size else ''}",
+                f"{name}, {end}",
+                "one at each end",
+                at,
+                origin,
+            )
+        yield Piece(
+            f"bond washer/{name}",
+            "bond washer",
+            "earthing",
+            "Toothed washer, bites through paint",
+            name,
+            "bare metal to bare metal",
+            at,
+            origin,
+            assumed=True,
+        )

@@ -1,0 +1,102 @@
+"""Tools, meters, protective equipment and signs that the work needs.
+
+Gives: tool_pieces(). Each says which figure of the bank it must cover: torque range, test voltage, current.
+Limits: what a household already has is settled by the `have` list of Buy.
+Sources: insulated tools IEC 60900:2018 (scope read); insulation test IEC 60364-6 table 6.1 (numbers read, table
+number
+from memory); protective equipment NFPA 70E article 320 (from memory); the rest common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bankwright.bank.model import Bank
+from bankwright.bank.piece import Group, Piece
+from bankwright.forms.origin import FileKey
+
+__all__ = ["tool_pieces"]
+
+_PROTECTION = (
+    ("eye protection", "Eye protection with side shields", 2),
+    ("gloves", "Insulating gloves class 00 (500 V AC, 750 V DC) with leather gloves over them", 2),
+    ("clothing", "Arc-rated or non-melting clothing, closed", 2),
+    ("blanket", "Insulating blanket to cover the row that is not being worked on", 1),
+    ("shoes", "Shoes with toe caps", 2),
+    ("lock", "Padlock and tag for the main switch", 1),
+)
+
+
+def tool_pieces(bank: Bank) -> Iterator[Piece]:
+    """Tools, meters, protection, signs."""
+    origin = FileKey("site", bank.site.origin.place)
+    yield from _tools(bank, origin)
+    for name, words, count in _PROTECTION:
+        for number in range(1, count + 1):
+            why = "one for each of two people" if count == 2 else "NFPA 70E article 320, risk assessment [from memory]"
+            yield _tool(f"{name}/{number}", words, why, origin, "protection")
+    yield from _signs(origin)
+
+
+def _tool(name: str, words: str, why: str, origin: FileKey, group: Group = "tools") -> Piece:
+    item = name.rsplit("/", 1)[0] if group == "protection" else name
+    return Piece(f"{group}/{name}", f"{group}/{item}", group, words, "the work", why, (), origin)
+
+
+def _tools(bank: Bank, origin: FileKey) -> Iterator[Piece]:
+    torques = sorted({joint.torque for joint in bank.joints if joint.torque is not None})
+    reach = f", {torques[0]:g} to {torques[-1]:g} N m inside its range" if torques else "; range: the makers' torques"
+    yield _tool(
+        "torque wrench", f"Torque wrench, insulated{reach}", "every joint is torqued to its maker's value", origin
+    )
+    sizes = sorted({link.cable.size for link in bank.links if link.cable})
+    yield _tool(
+        "crimp tool",
+        f"Crimp tool with the dies of the lugs for {', '.join(sizes) or 'the cables'}",
+        "die and lug belong together",
+        origin,
+    )
+    yield _tool(
+        "cable cutter", "Cable cutter and stripper for the sizes above", "square ends, no nicked strands", origin
+    )
+    yield _tool(
+        "insulated tools",
+        "Insulated hand tools with the double triangle, 1000 V (IEC 60900)",
+        "a dropped tool across the poles is the chief danger of this work",
+        origin,
+    )
+    yield _tool(
+        "meter",
+        "Voltmeter, DC range above the bank's highest voltage, accuracy on its sheet",
+        "voltage and polarity of each module",
+        origin,
+    )
+    yield _tool("meter leads", "Meter leads with shrouded tips and a fuse in each", "nothing bare but the tip", origin)
+    yield _tool(
+        "insulation tester",
+        "Insulation tester, 250 V and 500 V DC",
+        "IEC 60364-6 table 6.1 [numbers read]; cables, bars and frame only",
+        origin,
+    )
+    yield _tool("clamp meter", "Clamp meter for direct current", "current between modules when they are joined", origin)
+    yield _tool("level and square", "Level, square and tape", "the frame is square before it is tightened", origin)
+    yield _tool("heat gun", "Heat gun", "sleeves", origin)
+    yield _tool("paint pen", "Paint pen for marks on torqued nuts", "a turned nut shows", origin)
+    if any(module.kind.mass is not None and module.kind.mass > 25 for module in bank.modules):
+        yield _tool(
+            "lift table",
+            "Lift table, stacker or hoist that reaches the highest slot",
+            "above 23 kg no one should lift a module alone, see the lifts of Build",
+            origin,
+        )
+
+
+def _signs(origin: FileKey) -> Iterator[Piece]:
+    for name, words in (
+        ("disconnect", "Sign at the disconnect, text from Build"),
+        ("bank", "Sign at the bank: voltage, available fault current, date, text from Build"),
+        ("emergency", "Sheet on what to do in a fault or fire, by the door"),
+    ):
+        yield Piece(
+            f"sign/{name}", f"sign/{name}", "labels", words, name, "read by whoever comes after you", (), origin
+        )

@@ -1,0 +1,197 @@
+"""The parts list written out: CSV, JSON, a page to print.
+
+Gives: parts_csv(), parts_json(), parts_page(), rules_text(), plan_text(). Words and units as the bank's file asks
+for.
+Limits: no layout for the terminal (cli/buy), no drawing of the cuts (draw/).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from itertools import groupby
+
+from bankwright.bank.model import Bank
+from bankwright.buy.cut import CutPlan
+from bankwright.buy.cutting import Cutting
+from bankwright.buy.parts import PartLine, PartsList
+from bankwright.buy.stock import Shopping
+from bankwright.forms.as_json import dumps, plain
+from bankwright.forms.finding import Finding, worst_first
+from bankwright.forms.paper import heading, listed, page, paragraph, table
+from bankwright.forms.wording import amount_text
+
+__all__ = ["amount", "parts_csv", "parts_json", "parts_page", "plan_text", "rules_text"]
+
+_HEAD = (
+    "order",
+    "need",
+    "spares",
+    "have",
+    "unit",
+    "words",
+    "group",
+    "item",
+    "used",
+    "why",
+    "file key",
+    "price",
+    "cost",
+    "open",
+)
+
+
+_COLUMNS = ("Order", "Need", "Spares", "Have", "What", "Where")
+
+
+def amount(value: float, line: PartLine, units: str = "metric") -> str:
+    """Print an amount of a line: a count, or a length in the bank's units."""
+    return amount_text(value, "length", units) if line.unit == "m" else f"{value:g}"
+
+
+def parts_csv(listing: PartsList) -> str:
+    """The list as CSV, one line a part; lengths in metres."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(_HEAD)
+    for line in listing.lines:
+        writer.writerow(
+            [
+                f"{line.order:g}",
+                f"{line.need:g}",
+                f"{line.spares:g}",
+                f"{line.have:g}",
+                line.unit,
+                _plain_cell(line.words),
+                line.group,
+                _plain_cell(line.item),
+                _plain_cell("; ".join(line.uses)),
+                line.why,
+                "; ".join(dict.fromkeys(origin.path for origin in line.origins)),
+                "" if line.price is None else f"{line.price:g}",
+                "" if line.cost is None else f"{line.cost:.2f}",
+                "; ".join(missing.how for missing in line.open),
+            ]
+        )
+    return out.getvalue()
+
+
+def _plain_cell(text: str) -> str:
+    """Keep a spreadsheet from reading a name as a formula."""
+    return f"'{text}" if text[:1] in "=+-@\t" else text
+
+
+def parts_json(bank: Bank, listing: PartsList) -> str:
+    """The list, the cut plans and the findings as JSON."""
+    body = {
+        "format": "bankwright.parts/1",
+        "bank_digest": bank.digest,
+        "title": bank.title,
+        "lines": [plain(line) for line in listing.lines],
+        "cut_plans": [_cutting_json(cutting) for cutting in listing.cuttings],
+        "findings": [plain(finding) for finding in worst_first(listing.findings)],
+        "cost": listing.cost,
+        "unpriced_lines": listing.unpriced,
+        "currency": listing.shopping.currency,
+        "pieces": [plain(piece) for piece in listing.pieces],
+    }
+    return dumps(body)
+
+
+def _cutting_json(cutting: Cutting) -> dict[str, object]:
+    body = plain(cutting)
+    if cutting.plan is not None:
+        body["plan"]["gap"] = cutting.plan.gap
+    return dict(body)
+
+
+def rules_text(shopping: Shopping, units: str = "metric") -> tuple[str, ...]:
+    """The rules that were counted with, in words."""
+    kerf, trim, strip = (amount_text(v, "height", units) for v in (shopping.kerf, shopping.trim, shopping.strip))
+    return (
+        f"Cut length: length in the file (hole to hole), plus {shopping.routing:.0%} for routing, plus {trim} at each "
+        f"end to cut it square. Kerf {kerf} a cut.",
+        f"Stripped ends lie inside that length: as long as the lug's barrel, {strip} where the lug does not say.",
+        f"Spares: {shopping.spares:.0%} of the need, at least one, of what is used up; one fuse of each type. One spare "
+        "lug of each kind is for the trial crimp.",
+        "Common practice, no source; the makers' sheets win.",
+    )
+
+
+def plan_text(plan: CutPlan, currency: str, units: str = "metric") -> str:
+    """How good a cut plan is known to be, in a sentence."""
+    if plan.priced:
+        cost, bound = (f"{value:.2f} {currency}".strip() for value in (plan.cost, plan.bound))
+    else:
+        cost, bound = (amount_text(value, "length", units) for value in (plan.cost, plan.bound))
+    if plan.proven:
+        return f"Costs {cost}; proven least."
+    more = f"no plan costs less than {bound}, so at most {plan.gap:.1%} could be saved"
+    return f"Costs {cost}; {more}. Not proven ({plan.method})."
+
+
+def parts_page(bank: Bank, listing: PartsList) -> str:
+    """A page to print and take to the shop."""
+    units = bank.units
+    body = [paragraph(f"{bank.file}, {bank.digest[:12]}. Numbers are counted from the bank file.", "note")]
+    findings = [f for f in worst_first(listing.findings) if f.verdict != "pass"]
+    if findings:
+        body.append(heading("Settle first"))
+        body.append(listed(_settle(f, units) for f in findings))
+    for group, lines in groupby(listing.lines, key=lambda line: line.group):
+        body.append(heading(group.capitalize()))
+        body.append(
+            table(
+                ("Order", "Need", "Spares", "Have", "What", "Where"),
+                (_row(line, units) for line in lines),
+                (0, 1, 2, 3),
+            )
+        )
+    if listing.cost is not None:
+        left = f"; {listing.unpriced} lines without a price" if listing.unpriced else ""
+        body.append(paragraph(f"Together {listing.cost:.2f} {listing.shopping.currency}{left}."))
+    body.append(heading("Cutting"))
+    for cutting in listing.cuttings:
+        body += _cutting_page(cutting, listing.shopping, units)
+    body.append(heading("How it was counted"))
+    body.append(listed(rules_text(listing.shopping, units)))
+    return page(f"Parts: {bank.title}", body)
+
+
+def _settle(finding: Finding, units: str) -> str:
+    said = finding.text.text(units) if finding.text else ""
+    how = " ".join(item.how for item in finding.missing) or finding.do.text(units)
+    return f"{finding.verdict}: {finding.title}. {said} {how}"
+
+
+def _row(line: PartLine, units: str) -> tuple[str, ...]:
+    uses = ", ".join(line.uses[:6]) + (f" and {len(line.uses) - 6} more" if len(line.uses) > 6 else "")
+    return (*(amount(v, line, units) for v in (line.order, line.need, line.spares, line.have)), line.words, uses)
+
+
+def _cutting_page(cutting: Cutting, shopping: Shopping, units: str) -> list[str]:
+    body = [heading(cutting.words, 3)]
+    rows = [(w.name, _length(w.length, units), _strip_text(cutting, w.name, units)) for w in cutting.wanted]
+    body.append(table(("Piece", "Cut", "Strip"), rows, (1,)))
+    if cutting.plan is not None:
+        body.append(paragraph(plan_text(cutting.plan, shopping.currency, units)))
+        cuts = [
+            (
+                f"{cut.stock.name}, {cut.number}",
+                ", ".join(p.name for p in cut.pieces),
+                amount_text(cut.rest, "length", units),
+            )
+            for cut in cutting.plan.cuts
+        ]
+        body.append(table(("From", "Pieces in order", "Left over"), cuts, (2,)))
+    if cutting.unknown:
+        body.append(paragraph(f"Length not known: {', '.join(cutting.unknown)}.", "note"))
+    return body
+
+
+def _length(value: float, units: str) -> str:
+    return amount_text(value, "length", units)
+
+
+def _strip_text(cutting: Cutting, name: str, units: str) -> str:
+    return " and ".join(amount_text(strip, "height", units) for strip in cutting.strips.get(name, ()))

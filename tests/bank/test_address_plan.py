@@ -1,0 +1,66 @@
+"""Addresses and switch pictures."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bankwright.bank.addresses import address_plan, double_addresses, switch_picture
+from bankwright.bank.model import Bank
+from bankwright.bank.model_kinds import Addressing
+from support.racks import KIND, chain
+
+
+def with_addressing(bank: Bank, how: Addressing) -> Bank:
+    kind = dataclasses.replace(KIND, address=how)
+    return bank.replaced(modules=tuple(dataclasses.replace(m, kind=kind) for m in bank.modules))
+
+
+def test_counted_from_the_lowest_slot() -> None:
+    rows = address_plan(chain(3))
+    assert [(r.module, r.address) for r in rows] == [("M1", 1), ("M2", 2), ("M3", 3)]
+    assert rows[2].switches == (True, True, False, False)
+    assert switch_picture(rows[2]) == ("on   # # . .", "off  . . # #", "     1 2 3 4")
+
+
+def test_counted_from_the_highest_slot() -> None:
+    bank = with_addressing(chain(3), Addressing(4, 0, order="first is highest"))
+    assert {r.module: r.address for r in address_plan(bank)} == {"M3": 0, "M2": 1, "M1": 2}
+
+
+def test_written_address_is_kept_and_not_given_twice() -> None:
+    bank = chain(3)
+    bank = bank.replaced(modules=(dataclasses.replace(bank.modules[0], address=2), *bank.modules[1:]))
+    rows = address_plan(bank)
+    assert {r.module: r.address for r in rows} == {"M1": 2, "M2": 1, "M3": 3}
+    assert rows[0].given
+    assert double_addresses(rows) == {}
+
+
+def test_double_address_is_named() -> None:
+    bank = chain(2)
+    bank = bank.replaced(modules=tuple(dataclasses.replace(m, address=4) for m in bank.modules))
+    assert double_addresses(address_plan(bank)) == {4: ("M1", "M2")}
+
+
+def test_too_few_switches_are_named() -> None:
+    rows = address_plan(with_addressing(chain(4), Addressing(2, 1)))
+    assert rows[3].fault == "address 4 needs 3 switches, the kind has 2"
+    assert rows[3].switches == ()
+
+
+def test_silent_kind_asks_the_maker() -> None:
+    row = address_plan(with_addressing(chain(1), Addressing()))[0]
+    assert row.address is None
+    assert row.missing is not None
+    assert row.missing.key == "kinds.module.M100.address.first"
+    assert row.missing.ask == "maker"
+
+
+@given(st.integers(1, 16), st.integers(0, 5))
+def test_switches_read_back_to_the_address(count: int, first: int) -> None:
+    for row in address_plan(with_addressing(chain(count), Addressing(5, first))):
+        assert row.address is not None
+        assert sum(on << bit for bit, on in enumerate(row.switches)) == row.address
