@@ -2,13 +2,15 @@
 
 Gives: warming_of(). Links and leads lie in the loaded rack (room plus the rack's own rise), mains in the room.
 Limits: no ambient given: 30 degC, the reference air of the tables. Bars and cables without a table row stay at the air.
-Sources: ampacity tables of the handbook, cited there.
+Sources: NEC 2023 Table 310.16, or 310.17 for declared free air, 75 degC column; IEC 60364-5-52:2009 methods C and F,
+90 degC columns, for metric sizes; each cited in the handbook.
 """
 
 from __future__ import annotations
 
 from bankwright.bank.model import Bank, Link
 from bankwright.circuit.warming import Warming
+from bankwright.handbook.tables import OutsideTable, look_up
 
 __all__ = ["warming_of"]
 
@@ -27,4 +29,16 @@ def warming_of(bank: Bank) -> dict[str, Warming]:
 
 
 def _point(link: Link, air_degc: float) -> Warming:
+    if link.cable is None:
+        return Warming(air_degc)
+    free = link.cable.method == "free air"
+    if link.cable.size.endswith("mm2"):
+        table, columns, rise = "iec-60364-5-52/two-loaded", ("xlpe_f", "xlpe_c") if free else ("xlpe_c",), 60.0
+    else:
+        table, columns, rise = "nec-2023/310.17" if free else "nec-2023/310.16", ("a75",), 45.0
+    for column in columns:
+        try:
+            return Warming(air_degc, rise, look_up(table, link.cable.size, column).value)
+        except OutsideTable:
+            continue
     return Warming(air_degc)
