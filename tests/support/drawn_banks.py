@@ -38,6 +38,11 @@ def _device(kind: str, rating: float | None) -> DeviceKind:
     return DeviceKind(f"{kind}-{rating}", f"kinds.device.{kind}", kind, rating)  # type: ignore[arg-type]
 
 
+def pair(name: str) -> tuple[str, str]:
+    """The two posts of an inverter, charger or load."""
+    return f"{name}+", f"{name}-"
+
+
 @dataclass(frozen=True)
 class Plan:
     """What to build; the defaults are a chain of five with one inverter."""
@@ -104,9 +109,8 @@ class _Maker:
     def busbar(self, pole: str) -> list[str]:
         n = self.plan.modules
         posts = tuple(self.post(f"bar{pole}{k}", f"bar{pole}", "bar") for k in range(1, n + 2))
-        self.bars.append(
-            Bar(f"bar{pole}", pole, None, None, "copper", None, None, None, None, None, posts, PostSpec(), HERE)
-        )  # type: ignore[arg-type]
+        given = (None, None, "copper", None, None, None, None, None)
+        self.bars.append(Bar(f"bar{pole}", pole, *given, posts, PostSpec(), HERE))  # type: ignore[arg-type]
         low_first = pole == "-" and self.plan.feed == "opposite ends"
         for k in range(1, n + 1):
             kinds = self.plan.on_leads if pole == "+" else ()
@@ -149,7 +153,6 @@ def drawn_bank(plan: Plan) -> Bank:
                     maker.link(name, a, b, "link")
             ends = [f"M1{pole}"]
         maker.feed(pole, ends)
-    pair = lambda name: (f"{name}+", f"{name}-")  # noqa: E731
     return Bank(
         title="made by hand", file="hand.toml", digest="0" * 64, book=None, storage_rules=None, units="metric",
         site=Site(HERE), modules=modules, posts=tuple(maker.posts.values()), links=tuple(maker.links), joints=(),
@@ -188,9 +191,9 @@ def invented_currents(bank: Bank, amps_each: float = 140.0) -> dict[str, float]:
         if name in modules:
             source[nodes[a]] += 52.0 / ohm
             source[nodes[b]] -= 52.0 / ohm
-    for thing in (*bank.inverters, *bank.loads):
-        source[nodes[thing.posts[0]]] -= amps_each
-        source[nodes[thing.posts[1]]] += amps_each
+    for out, back in (*(i.posts for i in bank.inverters), *(load.posts for load in bank.loads)):
+        source[nodes[out]] -= amps_each
+        source[nodes[back]] += amps_each
     volts = np.linalg.lstsq(matrix, source, rcond=None)[0]
     flow = {}
     for a, b, ohm, name in edges:

@@ -40,8 +40,8 @@ def reading(solution: Currents | Mapping[str, float] | None) -> Callable[[str], 
 
 def case_name(solution: object) -> str | None:
     """Name of the one case that a solution holds, if it says so."""
-    cases = getattr(solution, "cases", ())
-    return str(cases[0].name) if len(cases) == 1 else None
+    names = [str(case.name) for case in getattr(solution, "cases", ())]
+    return names[0] if len(names) == 1 else None
 
 
 def amperes(value: float) -> str:

@@ -121,12 +121,8 @@ def layout(bank: Bank, size_name: str = "desk") -> Layout:
     _center_boxes(head, width, left[0], right[-1], found.columns)
     labelled = any(shelf.label for shelf in found.shelves)
     low = max((strip.bottom + 8 for strip in plan.strips), default=0.0)
-    height = (
-        max(heights.floor, low)
-        + 30
-        + (RACK_NAME if labelled else 0)
-        + (LEVEL * len(plan.under) + 14 if plan.under else 0)
-    )
+    under = LEVEL * len(plan.under) + 14 if plan.under else 0.0
+    height = max(heights.floor, low) + 30 + (RACK_NAME if labelled else 0) + under
     return Layout(bank, size, found, heights, plan, head, width, height, left, right)
 
 

@@ -1,8 +1,8 @@
 """How far outward everything stands beside each rack: link lanes, letters, bars, trunks.
 
 Gives: Side, Stem, Plan, plan_sides(). From the rack outward: posts, link lanes, letters, bars, upright cables.
-Distances are counted from the face of the rack, outward; the positive side is left, the negative right. From inner racks
-the positive goes over, the negative under the other racks, so the poles never meet.
+Distances are counted from the face of the rack, outward; positive is left, negative right. From inner racks the
+positive goes over, the negative under the other racks, so the poles never meet.
 Limits: distances only; paths are in paths.
 """
 

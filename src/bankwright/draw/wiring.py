@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Mapping
 
 from bankwright.bank.model import Bank
 from bankwright.draw.currents import Currents, amperes, case_name, reading
+from bankwright.draw.head import consumers
 from bankwright.draw.layout import Layout, layout
 from bankwright.draw.look import Look
 from bankwright.draw.painted_cables import painted_bars, painted_cables, painted_letters
@@ -28,7 +29,7 @@ def _desc(lay: Layout, look: Look, findings: Iterable[Finding]) -> str:
     bank = lay.bank
     racks = f" in {lay.topology.columns} racks side by side" if lay.topology.columns > 1 else ""
     feed = f", feed {bank.feed}" if bank.feed else ""
-    fed = ", ".join(item.name for item in (*bank.inverters, *bank.chargers, *bank.loads)) or "nothing"
+    fed = ", ".join(item.name for item in consumers(bank)) or "nothing"
     said = [
         f"{len(bank.modules)} modules{racks}, slot 1 lowest, wired as {bank.pattern}{feed}.",
         f"Positive cables on the left, negative on the right. Above: {fed}.",
