@@ -13,7 +13,9 @@ import hashlib
 import json
 import os
 import re
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass, field, replace
@@ -25,7 +27,7 @@ from bankwright.logbook.entries import MARK, Entry, entry_of_line, line
 from bankwright.logbook.errors import LogbookDamaged, LogbookError, LogbookReadOnly, NotALogbook
 from bankwright.logbook.read import entry_of_row
 from bankwright.logbook.schema import COLUMNS
-from bankwright.logbook.wal import tail_of, wal_path
+from bankwright.logbook.wal import has_log, tail_of, wal_path
 from bankwright.logbook.write import insert_as_it_was
 
 __all__ = ["Damage", "Report", "Salvaged", "check", "salvage"]
@@ -60,7 +62,8 @@ class Salvaged:
 
     path: Path
     entries: int
-    lost: tuple[int, ...]  # numbers below the highest one seen that were found nowhere
+    lost: tuple[int, ...]  # numbers that were stored and are found nowhere
+    count_known: bool  # False: how many entries the old file held cannot be read, so more may be lost
 
 
 @dataclass
@@ -123,6 +126,9 @@ def _of_numbers(found: _Found, best: dict[int, Entry]) -> Iterator[Damage]:
     missing = _missing(found, best)
     if missing:
         yield Damage("entries-missing", "entries that were stored cannot be found", missing)
+    if found.engine and not found.highest:
+        words = "how many entries the file held cannot be read; some behind the last one found may be lost"
+        yield Damage("count-unknown", words)
 
 
 def _missing(found: _Found, best: dict[int, Entry]) -> tuple[int, ...]:
@@ -177,6 +183,7 @@ def _everything(path: Path, kept: bool = False) -> _Found:
         connection = readable(path)
     except LogbookDamaged as error:
         found.engine.append(error.faults[0].found)
+        _ask_lengthened(path, found)
     except NotALogbook as error:
         if not any(_lines_in(path)):
             raise
@@ -188,6 +195,23 @@ def _everything(path: Path, kept: bool = False) -> _Found:
         for entry in _lines_in(path):
             found.bytes.setdefault(entry.id, entry)
     return found
+
+
+def _ask_lengthened(path: Path, found: _Found) -> None:
+    """The engine reads nothing of a file that is too short: give it a copy, with empty pages at the end."""
+    head = path.read_bytes()[:32]
+    short = int.from_bytes(head[16:18]) * int.from_bytes(head[28:32]) - path.stat().st_size
+    if not 0 < short < 1 << 32:
+        return
+    found.engine.append(f"{short} bytes are missing at the end of the file")
+    with tempfile.TemporaryDirectory() as place:
+        copy = Path(place) / path.name
+        shutil.copyfile(path, copy)
+        os.truncate(copy, path.stat().st_size + short)
+        if has_log(path):
+            shutil.copyfile(wal_path(path), wal_path(copy))
+        with suppress(LogbookError), closing(readable(copy)) as connection:
+            _ask_engine(connection, found)
 
 
 def _ask_engine(connection: sqlite3.Connection, found: _Found) -> None:
@@ -254,7 +278,7 @@ def salvage(path: Path, target: Path) -> Salvaged:
     with closing(connected(unfinished)) as connection:
         insert_as_it_was(connection, [best[number] for number in sorted(best)], _highest(found, best))
     os.replace(unfinished, target)
-    return Salvaged(target, len(best), _missing(found, best))
+    return Salvaged(target, len(best), _missing(found, best), not found.engine or found.highest > 0)
 
 
 def _highest(found: _Found, best: dict[int, Entry]) -> int:

@@ -163,7 +163,7 @@ def _last_digit(text: str, quantity: str) -> float:
 
 
 def moment(text: str, now: Instant) -> Instant:
-    """Read a time given by hand: "14:02" today, "2026-11-24 18:30", with or without zone; refused when it lies ahead."""
+    """Read a time given by hand: "14:02" today, "2026-11-24 18:30", with or without zone; not ahead of now."""
     try:
         local = datetime.fromisoformat(now.wall)
         if re.fullmatch(r"\d{1,2}:\d{2}", text.strip()):

@@ -24,9 +24,9 @@ _MAGIC = (0x377F0682, 0x377F0683)
 class Tail:
     """Frames behind the last commit that the engine can read."""
 
-    frames: int
-    commits: int  # commit marks among them
-    odd_bytes: int  # of a frame that is not whole
+    frames: int = 0
+    commits: int = 0  # commit marks that a killed writer by itself cannot have left unreadable
+    odd_bytes: int = 0  # of a frame that is not whole
     header_damaged: bool = False
 
     @property
@@ -62,12 +62,12 @@ def tail_of(path: Path) -> Tail | None:
     if len(index) < 48:
         return None
     readable, salts = struct.unpack_from("=I", index, 16)[0], index[32:40]
-    if not data:
-        return Tail(0, 0, 0)
+    if len(data) < _HEADER + _FRAME:  # a writer killed before its first frame
+        return Tail(odd_bytes=len(data))
     if not _is_header(data):
-        return Tail(0, 0, len(data), header_damaged=True)
+        return Tail(odd_bytes=len(data), header_damaged=True)
     if data[16:24] != salts:
-        return Tail(0, 0, len(data), header_damaged=salts == bytes(8))
+        return Tail(odd_bytes=len(data), header_damaged=salts == bytes(8))
     return _counted(data, readable)
 
 
@@ -80,12 +80,34 @@ def _is_header(data: bytes) -> bool:
 
 def _counted(data: bytes, readable: int) -> Tail:
     size, salts = _FRAME + int(struct.unpack_from(">I", data, 8)[0]), data[16:24]
-    frames = commits = 0
-    offset = _HEADER + readable * size
-    while offset + _FRAME <= len(data) and data[offset + 8 : offset + 16] == salts:
-        if offset + size > len(data):
-            return Tail(frames, commits, len(data) - offset)
-        frames += 1
-        commits += struct.unpack_from(">I", data, offset + 4)[0] != 0
+    offset = start = _HEADER + readable * size
+    marks: list[bool] = []
+    while offset + size <= len(data) and data[offset + 8 : offset + 16] == salts:
+        marks.append(data[offset + 4 : offset + 8] != bytes(4))
         offset += size
-    return Tail(frames, commits, 0)
+    odd = len(data) - offset if data[offset + 8 : offset + 16] == salts else 0
+    commits = sum(marks[:-1])
+    if marks and marks[-1] and not commits and not _whole_until_last(data, start, len(marks), size):
+        commits = 1
+    return Tail(len(marks), commits, odd)
+
+
+def _whole_until_last(data: bytes, start: int, frames: int, size: int) -> bool:
+    """True when all frames but the last are whole: the writer was killed between its last two writes."""
+    order = "<" if data[:4] == struct.pack(">I", _MAGIC[0]) else ">"
+    before = start - size + 16 if start > _HEADER else _HEADER - 8
+    sums = struct.unpack_from(">II", data, before)
+    for offset in range(start, start + (frames - 1) * size, size):
+        sums = _checksum(data[offset : offset + 8] + data[offset + _FRAME : offset + size], sums, order)
+        if sums != struct.unpack_from(">II", data, offset + 16):
+            return False
+    return True
+
+
+def _checksum(data: bytes, sums: tuple[int, ...], order: str) -> tuple[int, int]:
+    first, second = sums
+    words = struct.unpack(f"{order}{len(data) // 4}I", data)
+    for even, odd in zip(words[::2], words[1::2], strict=True):
+        first = (first + even + second) & 0xFFFFFFFF
+        second = (second + odd + first) & 0xFFFFFFFF
+    return first, second
