@@ -1,6 +1,7 @@
 """Writers of a logbook that are killed with SIGKILL, at random instants or at a chosen step of the engine.
 
-Run as a program, since it forks, which a process with threads should not: `killed_writers.py DIRECTORY ROUNDS SEED [steps]`.
+Run as a program, since it forks, which a process with threads should not:
+`killed_writers.py DIRECTORY ROUNDS SEED [steps]`.
 Prints one JSON object: rounds, acknowledged, lost (acknowledged ids that are not in the reopened logbook), signals.
 """
 
@@ -62,10 +63,12 @@ def one_round(bank_file: Path, seed: int, kill_at: int | None) -> tuple[list[str
         finally:
             os._exit(3)
     os.close(writer)
+    said = b""
     if kill_at is None:
+        if seed % 2:  # every other one is let write first; the rest may die while they open the file
+            said = os.read(reader, 65536)
         time.sleep(random.Random(seed).uniform(0.0, 0.06))
         os.kill(child, signal.SIGKILL)
-    said = b""
     while part := os.read(reader, 65536):
         said += part
     os.close(reader)
