@@ -10,7 +10,7 @@ conductor class and lug: NEC 110.14(A) (2008 fine-strand rule read, present numb
 from __future__ import annotations
 
 from bankwright.bank.model import Bank, Joint
-from bankwright.bank.pieces_wiring import joint_place, lug_of
+from bankwright.bank.pieces_wiring import joint_place, lug_of, stud_missing
 from bankwright.bank.sizes import STUDS
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import FileKey, Source
@@ -34,7 +34,7 @@ def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
         key = f"{lug.path}.hole" if lug else f"{bank.link(joint.link).origin.path}.lug"
         lacking.append(Missing(key, "Measure the hole of the lug.", "measure"))
     if stud is None:
-        lacking.append(Missing(f"{joint.origin.path}.stud", f"Measure the stud of {place}.", "measure"))
+        lacking.append(stud_missing(bank, joint))
     if hole is None or stud is None:
         do = say("Measure hole and stud of {joint} before any lug is crimped.", joint=joint.name)
         return Finding(code, title, at, None, (LEAST_GAP, None), _STUD_SOURCE, do, "code", missing=tuple(lacking))

@@ -11,7 +11,6 @@ common practice, no source; the modules' and the frame's manuals have the last w
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 
 from bankwright.bank.model import Bank, Bar, Device, Module
@@ -21,7 +20,7 @@ from bankwright.bank.places import rack_of
 from bankwright.forms.finding import Missing
 from bankwright.forms.origin import FileKey
 
-__all__ = ["SCREWS_A_MODULE", "bar_length", "frame_pieces"]
+__all__ = ["SCREWS_A_MODULE", "bar_length", "frame_pieces", "one_piece"]
 
 SCREWS_A_MODULE = 4  # front flange, two a side; common practice, no source: the module's own ears decide
 BAR_SUPPORTS = 2  # insulators a bar; common practice, no source
@@ -39,7 +38,7 @@ def frame_pieces(bank: Bank) -> Iterator[Piece]:
     for device in bank.devices:
         yield from _device(device)
     for thing, sort in [(i, "Inverter") for i in bank.inverters] + [(c, "Charger") for c in bank.chargers if not c.of]:
-        yield _one(
+        yield one_piece(
             f"{sort.lower()}/{thing.name}",
             f"{sort.lower()}/{thing.kind.name}",
             "devices",
@@ -48,12 +47,26 @@ def frame_pieces(bank: Bank) -> Iterator[Piece]:
             "stands in the bank file",
             thing.origin,
         )
-    yield from _precharge(bank)
-    yield from _data(bank)
-    yield from _earthing(bank)
+    for post in bank.posts:
+        if post.owner_kind == "junction":
+            lugs = sum(joint.post == post.name for joint in bank.joints)
+            words = f"Stud block or bar where {lugs} cables meet, with cover"
+            missing = Missing(
+                "bars", f"Choose what joins the cables at {post.name} and list it under [[bars]].", "decide"
+            )
+            yield one_piece(
+                f"junction/{post.name}",
+                f"junction/{lugs}",
+                "bars",
+                words,
+                post.name,
+                "cables meet there",
+                post.origin,
+                missing,
+            )
 
 
-def _one(
+def one_piece(
     id_: str,
     item: str,
     group: Group,
@@ -70,7 +83,7 @@ def _one(
 def _module(bank: Bank, module: Module) -> Iterator[Piece]:
     kind, origin = module.kind, module.origin
     mass = f", {kind.mass:.3g} kg" if kind.mass is not None else ""
-    yield _one(
+    yield one_piece(
         f"module/{module.name}",
         f"module/{kind.name}",
         "modules",
@@ -83,7 +96,7 @@ def _module(bank: Bank, module: Module) -> Iterator[Piece]:
         why = "front screws locate the module, they do not carry it"
         for number in range(1, SCREWS_A_MODULE + 1):
             for sort, words in (("cage nut", "Cage nut M6 for 9.5 mm square holes"), ("rack screw", "Rack screw M6")):
-                yield _one(
+                yield one_piece(
                     f"{sort}/{module.name}/{number}",
                     f"{sort}/M6",
                     "rack",
@@ -97,7 +110,7 @@ def _module(bank: Bank, module: Module) -> Iterator[Piece]:
             f"Pair of support rails, static load at least {kind.mass:.3g} kg" if kind.mass else "Pair of support rails"
         )
         missing = None if kind.mass else Missing(f"{kind.path}.mass", "Read it on the module or in its sheet.")
-        yield _one(
+        yield one_piece(
             f"rails/{module.name}",
             f"rails/{kind.name}",
             "rack",
@@ -107,7 +120,7 @@ def _module(bank: Bank, module: Module) -> Iterator[Piece]:
             origin,
             missing,
         )
-    yield _one(
+    yield one_piece(
         f"label/module/{module.name}",
         "label/module",
         "labels",
@@ -121,14 +134,14 @@ def _module(bank: Bank, module: Module) -> Iterator[Piece]:
 def _rack(bank: Bank, name: str) -> Iterator[Piece]:
     rack = next(rack for rack in bank.racks if rack.name == name)
     kind = rack.kind
-    yield _one(
+    yield one_piece(
         f"rack/{name}", f"rack/{kind.name}", "rack", f"Rack {kind.name}", name, "carries the modules", rack.origin
     )
     if kind.on == "wheels":
         load = f", dynamic rating {kind.wheel_load:.3g} kg" if kind.wheel_load else ", rating not given"
         for number in range(1, (kind.wheels or 4) + 1):
             missing = None if kind.wheel_load else Missing(f"{kind.path}.wheel_load", "Read it on the caster.")
-            yield _one(
+            yield one_piece(
                 f"caster/{name}/{number}",
                 f"caster/{kind.name}",
                 "rack",
@@ -141,7 +154,7 @@ def _rack(bank: Bank, name: str) -> Iterator[Piece]:
         return
     missing = Missing(f"{kind.path}.anchors", "Count the anchor holes of the frame.", "measure")
     for number in range(1, (kind.anchors or 4) + 1):
-        yield _one(
+        yield one_piece(
             f"anchor/{name}/{number}",
             f"anchor/{kind.name}",
             "rack",
@@ -184,7 +197,7 @@ def _bar(bar: Bar) -> Iterator[Piece]:
         open=missing,
     )
     for number in range(1, BAR_SUPPORTS + 1):
-        yield _one(
+        yield one_piece(
             f"bar support/{bar.name}/{number}",
             "bar support",
             "bars",
@@ -194,7 +207,7 @@ def _bar(bar: Bar) -> Iterator[Piece]:
             bar.origin,
             assumed=True,
         )
-    yield _one(
+    yield one_piece(
         f"cover/{bar.name}",
         "cover/bar",
         "covers",
@@ -223,11 +236,11 @@ def _device(device: Device) -> Iterator[Piece]:
     ratings = _ratings(kind)
     words = f"{_BODIES[kind.type]} {kind.name}" + (f": {ratings}" if ratings else "")
     why = f"in {', '.join((device.on, *device.also_on))}"
-    yield _one(
+    yield one_piece(
         f"{kind.type}/{device.name}", f"{kind.type}/{kind.name}", "devices", words, device.name, why, device.origin
     )
     if kind.type == "fuse":
-        yield _one(
+        yield one_piece(
             f"fuse holder/{device.name}",
             f"fuse holder/{kind.name}",
             "devices",
@@ -237,7 +250,7 @@ def _device(device: Device) -> Iterator[Piece]:
             device.origin,
         )
     if kind.type in ("breaker", "disconnect"):
-        yield _one(
+        yield one_piece(
             f"label/switch/{device.name}",
             "label/switch",
             "labels",
@@ -245,120 +258,4 @@ def _device(device: Device) -> Iterator[Piece]:
             device.name,
             "the hand must find it in a fault",
             device.origin,
-        )
-
-
-def _precharge(bank: Bank) -> Iterator[Piece]:
-    for inverter in bank.inverters:
-        precharge = inverter.kind.precharge
-        if precharge is None or precharge.resistor is None:
-            continue
-        words = f"Pre-charge resistor {precharge.resistor:g} ohm" + (
-            f", {precharge.power:g} W" if precharge.power else ""
-        )
-        if precharge.pulse_energy:
-            words += f", pulse {precharge.pulse_energy:g} J"
-        yield _one(
-            f"precharge/{inverter.name}",
-            f"precharge/{inverter.kind.name}",
-            "devices",
-            words,
-            inverter.name,
-            "fills the inverter's capacitors before the main switch closes",
-            inverter.origin,
-        )
-
-
-def _data(bank: Bank) -> Iterator[Piece]:
-    names = [module.name for module in bank.modules]
-    if not names:
-        return
-    words = "Data cable between modules, of the connector in the module's manual"
-    for near, far in itertools.pairwise(names):
-        origin = bank.module(far).origin
-        yield Piece(
-            f"data/{near}-{far}",
-            "data cable/module",
-            "data",
-            words,
-            f"{near} to {far}",
-            "a chain of N modules has N - 1 cables",
-            (near, far),
-            origin,
-        )
-    first = bank.module(names[0])
-    yield Piece(
-        "data/reader",
-        "data cable/reader",
-        "data",
-        "Data cable from a module to the reader",
-        f"{first.name} to the reader",
-        "one cable from the chain to the reader",
-        (first.name,),
-        first.origin,
-    )
-    missing = Missing(
-        f"{first.kind.path}.address",
-        "Ask whether modules and reader end the line themselves.",
-        "maker",
-        "Do the module and the reader end the data line inside, or is a terminator needed at each end?",
-    )
-    for end, name in (("first", names[0]), ("last", names[-1])):
-        yield Piece(
-            f"terminator/{end}",
-            "terminator",
-            "data",
-            "Terminator for the data line, 120 ohm",
-            f"{end} end of the line, {name}",
-            "two at most: one at each end, none between",
-            (name,),
-            bank.module(name).origin,
-            open=missing,
-            assumed=True,
-        )
-
-
-def _earthing(bank: Bank) -> Iterator[Piece]:
-    size, origin = bank.site.earthing.bond, bank.key("site.earthing")
-    names = [rack.name for rack in bank.racks] or ["frame"]
-    for name in names:
-        at = (name,) if name in bank else ()
-        missing = Missing("site.earthing.bond", "Ask the electrician for the size of the frame's bond.", "decide")
-        way = Missing("site.earthing.bond", f"Measure the way from {name} to the earth bar.", "measure")
-        words = f"Bonding cable {size}, green and yellow or green" if size else "Bonding cable, size not given"
-        yield Piece(
-            f"bond/{name}",
-            f"bond/{size or 'unknown'}",
-            "earthing",
-            words,
-            f"{name} to the earth bar",
-            "exposed metal is at earth before anything can become live",
-            at,
-            origin,
-            None,
-            "green and yellow",
-            None,
-            way if size else missing,
-        )
-        for end in ("frame", "earth bar"):
-            yield Piece(
-                f"bond lug/{name}/{end}",
-                f"bond lug/{size or 'unknown'}",
-                "earthing",
-                f"Lug for the bonding cable{' ' + size if size else ''}",
-                f"{name}, {end}",
-                "one at each end",
-                at,
-                origin,
-            )
-        yield Piece(
-            f"bond washer/{name}",
-            "bond washer",
-            "earthing",
-            "Toothed washer, bites through paint",
-            name,
-            "bare metal to bare metal",
-            at,
-            origin,
-            assumed=True,
         )

@@ -22,7 +22,7 @@ from bankwright.bank.piece import Piece
 from bankwright.bank.sleeves import sleeve_for
 from bankwright.forms.finding import Missing
 
-__all__ = ["cable_lengths", "colour_of", "joint_place", "lug_of", "wiring_pieces"]
+__all__ = ["cable_lengths", "colour_of", "joint_place", "lug_of", "stud_missing", "wiring_pieces"]
 
 _COLOURS = {"+": "red", "-": "black"}  # common practice, no source
 
@@ -92,7 +92,7 @@ def _cables(bank: Bank, link: Link) -> Iterator[Piece]:
             continue
         part = f"{index + 1} of {len(lengths)}" if len(lengths) > 1 else ""
         use = f"{link.name}{' part ' + part if part else ''}, {stops[index]} to {stops[index + 1]}"
-        equal = f"{link.group}/{index}" if link.group else None
+        equal = _equal(link, index, len(lengths))
         yield Piece(
             f"cable/{link.name}/{index + 1}",
             item,
@@ -107,6 +107,14 @@ def _cables(bank: Bank, link: Link) -> Iterator[Piece]:
             equal,
             _open_length(link, length),
         )
+
+
+def _equal(link: Link, index: int, count: int) -> str | None:
+    """Group of pieces to cut equal: links and leads of both poles together, mains of each pole for itself."""
+    if link.group is None:
+        return None
+    pole = "" if link.role in ("link", "lead") else link.pole
+    return f"{link.group}{pole}/{index + 1} of {count}"
 
 
 def _open_length(link: Link, length: float | None) -> Missing | None:
@@ -187,6 +195,16 @@ def _labels(link: Link) -> Iterator[Piece]:
         )
 
 
+def stud_missing(bank: Bank, joint: Joint) -> Missing:
+    """How to learn the stud of a place: a junction has none of its own."""
+    post = next((post for post in bank.posts if post.name == joint.post), None)
+    if post is not None and post.owner_kind == "junction":
+        how = f"Say what joins the cables at {post.name}: list a bar under [[bars]], with its stud and torque."
+        return Missing("bars", how, "decide")
+    key = f"{joint.origin.path}.stud" if post is None else f"{post.origin.path}.stud"
+    return Missing(key, f"Read or measure the stud of {joint_place(joint)}.", "measure")
+
+
 def _hardware(bank: Bank) -> Iterator[Piece]:
     """Nut, flat and spring washer once a post or device terminal that is used, and a cover over it."""
     seen: dict[str, list[Joint]] = {}
@@ -196,7 +214,7 @@ def _hardware(bank: Bank) -> Iterator[Piece]:
         first = joints[0]
         stud = first.stud
         where = joint_place(first)
-        missing = None if stud else Missing(f"{first.origin.path}.stud", f"Read or measure the stud of {where}.")
+        missing = None if stud else stud_missing(bank, first)
         names = tuple(joint.name for joint in joints)
         for sort, words in (
             ("nut", "Nut or screw"),
@@ -213,7 +231,7 @@ def _hardware(bank: Bank) -> Iterator[Piece]:
                 why,
                 names,
                 first.origin,
-                open=missing,
+                open=missing if sort == "nut" else None,
             )
         why = "no bare metal at a pole within reach once the bolt is tight"
         yield Piece(

@@ -105,19 +105,30 @@ def _units(module: Module) -> int | None:
     return None if module.kind.height is None else max(1, math.ceil(module.kind.height / RACK_UNIT - 0.02))
 
 
+def _lowest_unit(bank: Bank, module: Module, units: int) -> int | None:
+    """Rack unit of the lower edge: as written, else by its slot, all slots as high as the highest module there."""
+    if module.unit is not None or module.slot is None:
+        return module.unit
+    rack = rack_of(bank, module)
+    together = [other for other in bank.modules if rack_of(bank, other) is rack]
+    pitch = max((_units(other) or units for other in together), default=units)
+    return 1 + (module.slot - 1) * pitch
+
+
 def seats(bank: Bank) -> tuple[Seat, ...]:
     """Where every module stands that has a place in a rack, from the bottom up."""
     found = []
     for module in bank.modules:
         units = _units(module)
-        if module.unit is None or units is None:
+        unit = None if units is None else _lowest_unit(bank, module, units)
+        if unit is None or units is None:
             continue
         rack = rack_of(bank, module)
         base = base_height(rack)
-        bottom = (base or 0.0) + unit_height(module.unit)
+        bottom = (base or 0.0) + unit_height(unit)
         name = None if rack is None else rack.name
         top = bottom + units * RACK_UNIT
-        found.append(Seat(module.name, name, module.unit, units, bottom, top, base is not None))
+        found.append(Seat(module.name, name, unit, units, bottom, top, base is not None))
     return tuple(sorted(found, key=lambda seat: (seat.rack or "", seat.bottom, seat.module)))
 
 

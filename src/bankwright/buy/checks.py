@@ -10,6 +10,7 @@ Limits: whether the design carries its current is Plan's question.
 
 from __future__ import annotations
 
+import dataclasses
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -48,10 +49,21 @@ def buy_findings(
     yield from _reach(bank)
     yield from _equal(bank)
     yield from _studs(bank)
-    for joint in bank.joints:
-        for finding in (stud_fit(bank, joint, "B-LUG-STUD"), barrel_fit(bank, joint, "B-LUG-CABLE")):
-            if finding is not None and finding.verdict != "pass":
-                yield finding
+    fits = [
+        f
+        for joint in bank.joints
+        for f in (stud_fit(bank, joint, "B-LUG-STUD"), barrel_fit(bank, joint, "B-LUG-CABLE"))
+    ]
+    yield from _folded([f for f in fits if f is not None and f.verdict != "pass"])
+
+
+def _folded(found: Sequence[Finding]) -> Iterator[Finding]:
+    """One finding for all places that say the same."""
+    groups: dict[tuple[object, ...], list[Finding]] = defaultdict(list)
+    for finding in found:
+        groups[finding.code, finding.verdict, finding.missing, finding.figure].append(finding)
+    for same in groups.values():
+        yield dataclasses.replace(same[0], more=tuple(name for finding in same[1:] for name in finding.at))
 
 
 def _open(listed: Sequence[Piece]) -> Iterator[Finding]:
@@ -215,8 +227,9 @@ def _equal(bank: Bank) -> Iterator[Finding]:
     names: dict[str, list[str]] = defaultdict(list)
     for link in bank.links:
         if link.group is not None and link.length is not None:
-            groups[link.group].append(link.length)
-            names[link.group].append(link.name)
+            group = link.group if link.role in ("link", "lead") else link.group + link.pole
+            groups[group].append(link.length)
+            names[group].append(link.name)
     for group, lengths in groups.items():
         if max(lengths) - min(lengths) <= 1e-9:
             continue

@@ -83,11 +83,21 @@ def cuttings(listed: Sequence[Piece], bank: Bank, shopping: Shopping, time_limit
             items[piece.item].append(piece)
     with_reels = sum(any(reel.item == item for reel in shopping.reels) for item in items)
     share = time_limit / max(with_reels, 1)
-    return tuple(_cutting(item, found, bank, shopping, share) for item, found in items.items())
+    lengths, equal = equal_lengths([piece for found in items.values() for piece in found], shopping)
+    return tuple(_cutting(item, found, bank, shopping, share, lengths, equal) for item, found in items.items())
 
 
-def _cutting(item: str, listed: Sequence[Piece], bank: Bank, shopping: Shopping, time_limit: float) -> Cutting:
-    lengths, equal = equal_lengths(listed, shopping)
+def _cutting(
+    item: str,
+    listed: Sequence[Piece],
+    bank: Bank,
+    shopping: Shopping,
+    time_limit: float,
+    lengths: dict[str, float | None],
+    groups: tuple[tuple[str, ...], ...],
+) -> Cutting:
+    ids = {piece.id for piece in listed}
+    equal = tuple(names for names in groups if ids & set(names))
     wanted = tuple(Wanted(piece.id, length) for piece in listed if (length := lengths[piece.id]) is not None)
     unknown = tuple(piece.id for piece in listed if lengths[piece.id] is None)
     stock: list[Stock] = []

@@ -112,8 +112,8 @@ def rules_text(shopping: Shopping, units: str = "metric") -> tuple[str, ...]:
         f"Cut length: length in the file (hole to hole), plus {shopping.routing:.0%} for routing, plus {trim} at each "
         f"end to cut it square. Kerf {kerf} a cut.",
         f"Stripped ends lie inside that length: as long as the lug's barrel, {strip} where the lug does not say.",
-        f"Spares: {shopping.spares:.0%} of the need, at least one, of what is used up; one fuse of each type. One spare "
-        "lug of each kind is for the trial crimp.",
+        f"Spares: {shopping.spares:.0%} of the need, at least one, of what is used up; one fuse of each type. One "
+        "spare lug of each kind is for the trial crimp.",
         "Common practice, no source; the makers' sheets win.",
     )
 

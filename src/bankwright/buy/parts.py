@@ -130,13 +130,17 @@ def _spares(item: str, group: Group, need: float, shopping: Shopping) -> float:
 def _line(item: str, listed: Sequence[Piece], shopping: Shopping, plans: Sequence[Cutting]) -> PartLine:
     first = listed[0]
     metres = first.group == "cable" or (first.group == "earthing" and item.startswith("bond/"))
-    lengths = list(equal_lengths(listed, shopping)[0].values()) if metres else []
+    plan = next((plan for plan in plans if plan.item == item), None)
+    lengths: list[float | None] = []
+    if metres and plan is not None:
+        lengths = [*(piece.length for piece in plan.wanted), *(None for _ in plan.unknown)]
+    elif metres:
+        lengths = list(equal_lengths(listed, shopping)[0].values())
     need = math.fsum(length for length in lengths if length is not None) if metres else float(len(listed))
     spares = 0.0 if metres else _spares(item, first.group, need, shopping)
     from_kits = sum(kit.holds.get(item, 0) * kit.number for kit in shopping.kits)
     owned = sum(reel.length * (reel.count or 1) for reel in shopping.reels if reel.item == item and reel.owned)
     have = shopping.have.get(item, 0.0) + from_kits + (owned if metres else 0.0)
-    plan = next((plan for plan in plans if plan.item == item), None)
     price = shopping.price.get(item)
     if plan is not None and plan.plan is not None and plan.from_reels:
         bought = [cut.stock for cut in plan.plan.cuts if not cut.stock.owned]

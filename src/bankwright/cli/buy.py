@@ -124,7 +124,7 @@ def _show_line(line: PartLine, units: str, why: bool) -> None:
     need = f">{need}" if line.unmeasured else need
     spares = f"{line.spares:g}" if line.spares else ""
     have = amount(line.have, line, units) if line.have else ""
-    mark = " (size not settled)" if line.open else ""
+    mark = " (not settled)" if line.open else ""
     click.echo(wrap(f"{line.words}{mark}", 35, f"{order:>9} {need:>9} {spares:>6} {have:>6}"))
     if why:
         click.echo(wrap(f"for {', '.join(line.uses)}", 37))
@@ -147,7 +147,7 @@ def _show_cutting(cutting: Cutting, currency: str, units: str) -> None:
             pieces = ", ".join(f"{p.name} {amount_text(p.length, 'length', units)}" for p in cut.pieces)
             rest = amount_text(cut.rest, "length", units)
             click.echo(wrap(f"{cut.stock.name}, {cut.number}: {pieces}; {rest} left over", 8, "    "))
-    for names in cutting.equal:
+    for names in (names for names in cutting.equal if names[0] in cutting.strips):
         click.echo(wrap(f"Cut equal: {', '.join(names)}", 8, "    "))
     if cutting.unknown:
         click.echo(wrap(f"Length not known: {', '.join(cutting.unknown)}", 8, "    "))

@@ -1,0 +1,142 @@
+"""Pieces of the data line, the frame's bond and the pre-charge path.
+
+Gives: line_pieces(). N - 1 data cables and one to the reader, a terminator at each end of the line, a bond for
+each frame.
+Limits: connectors and built-in terminators are in the makers' manuals; the bond's size is the electrician's word.
+Sources: number of terminators (two, one at each end) TIA-485-A practice (from memory); the rest common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bankwright.bank.model import Bank
+from bankwright.bank.piece import Piece
+from bankwright.bank.pieces_frame import one_piece
+from bankwright.forms.finding import Missing
+
+__all__ = ["line_pieces"]
+
+
+def line_pieces(bank: Bank) -> Iterator[Piece]:
+    """Data line, bond, pre-charge."""
+    yield from _precharge(bank)
+    yield from _data(bank)
+    yield from _earthing(bank)
+
+
+def _precharge(bank: Bank) -> Iterator[Piece]:
+    for inverter in bank.inverters:
+        precharge = inverter.kind.precharge
+        if precharge is None or precharge.resistor is None:
+            continue
+        words = f"Pre-charge resistor {precharge.resistor:g} ohm" + (
+            f", {precharge.power:g} W" if precharge.power else ""
+        )
+        if precharge.pulse_energy:
+            words += f", pulse {precharge.pulse_energy:g} J"
+        yield one_piece(
+            f"precharge/{inverter.name}",
+            f"precharge/{inverter.kind.name}",
+            "devices",
+            words,
+            inverter.name,
+            "fills the inverter's capacitors before the main switch closes",
+            inverter.origin,
+        )
+
+
+def _data(bank: Bank) -> Iterator[Piece]:
+    names = [module.name for module in bank.modules]
+    if not names:
+        return
+    words = "Data cable between modules, of the connector in the module's manual"
+    for near, far in itertools.pairwise(names):
+        origin = bank.module(far).origin
+        yield Piece(
+            f"data/{near}-{far}",
+            "data cable/module",
+            "data",
+            words,
+            f"{near} to {far}",
+            "a chain of N modules has N - 1 cables",
+            (near, far),
+            origin,
+        )
+    first = bank.module(names[0])
+    yield Piece(
+        "data/reader",
+        "data cable/reader",
+        "data",
+        "Data cable from a module to the reader",
+        f"{first.name} to the reader",
+        "one cable from the chain to the reader",
+        (first.name,),
+        first.origin,
+    )
+    missing = Missing(
+        f"{first.kind.path}.address",
+        "Ask whether modules and reader end the line themselves.",
+        "maker",
+        "Do the module and the reader end the data line inside, or is a terminator needed at each end?",
+    )
+    for end, name in (("first", names[0]), ("last", names[-1])):
+        yield Piece(
+            f"terminator/{end}",
+            "terminator",
+            "data",
+            "Terminator for the data line, 120 ohm",
+            f"{end} end of the line, {name}",
+            "two at most: one at each end, none between",
+            (name,),
+            bank.module(name).origin,
+            open=missing,
+            assumed=True,
+        )
+
+
+def _earthing(bank: Bank) -> Iterator[Piece]:
+    size, origin = bank.site.earthing.bond, bank.key("site.earthing")
+    names = [rack.name for rack in bank.racks] or ["frame"]
+    for name in names:
+        at = (name,) if name in bank else ()
+        missing = Missing("site.earthing.bond", "Ask the electrician for the size of the frame's bond.", "decide")
+        way = Missing("site.earthing.bond", f"Measure the way from {name} to the earth bar.", "measure")
+        words = f"Bonding cable {size}, green and yellow or green" if size else "Bonding cable, size not given"
+        yield Piece(
+            f"bond/{name}",
+            f"bond/{size or 'unknown'}",
+            "earthing",
+            words,
+            f"{name} to the earth bar",
+            "exposed metal is at earth before anything can become live",
+            at,
+            origin,
+            None,
+            "green and yellow",
+            None,
+            way if size else missing,
+        )
+        for end in ("frame", "earth bar"):
+            yield Piece(
+                f"bond lug/{name}/{end}",
+                f"bond lug/{size or 'unknown'}",
+                "earthing",
+                f"Lug for the bonding cable{' ' + size if size else ''}",
+                f"{name}, {end}",
+                "one at each end",
+                at,
+                origin,
+            )
+        yield Piece(
+            f"bond washer/{name}",
+            "bond washer",
+            "earthing",
+            "Toothed washer, bites through paint",
+            name,
+            "bare metal to bare metal",
+            at,
+            origin,
+            assumed=True,
+        )
