@@ -77,6 +77,7 @@ def one_piece(
     missing: Missing | None = None,
     assumed: bool = False,
 ) -> Piece:
+    """Make a piece that has one place, the thing it belongs to."""
     return Piece(id_, item, group, words, name, why, (name,), origin, open=missing, assumed=assumed)
 
 

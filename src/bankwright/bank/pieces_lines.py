@@ -10,6 +10,7 @@ no source.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from bankwright.bank.model import Bank
 from bankwright.bank.piece import Piece
@@ -52,7 +53,7 @@ def _data(bank: Bank) -> Iterator[Piece]:
     if not names:
         return
     words = "Data cable between modules, of the connector in the module's manual"
-    for near, far in itertools.pairwise(names):
+    for near, far in pairwise(names):
         origin = bank.module(far).origin
         yield Piece(
             f"data/{near}-{far}",
