@@ -24,6 +24,16 @@ _RANK = {"pass": 0, "caution": 1, "fail": 2}
 
 
 @dataclass(frozen=True, slots=True)
+class Missing:
+    """Something needed that was not given, and how to obtain it."""
+
+    key: str  # file key: "kinds.module.M100.resistance.ohmic"
+    how: str  # one sentence for the person at the bank
+    ask: Literal["maker", "measure", "decide"] = "maker"
+    question: str = ""  # worded so that it can be sent to the maker, or the measurement to take
+
+
+@dataclass(frozen=True, slots=True)
 class Input:
     """One number that went in: its symbol in the formula, what it is, where it came from."""
 
@@ -32,16 +42,7 @@ class Input:
     figure: Figure | str  # a string for words: "single-phase", "4/0 AWG"
     origin: Origin
     assumed: bool = False  # a published range stands in for a value that the file does not give
-
-
-@dataclass(frozen=True, slots=True)
-class Missing:
-    """Something needed that was not given, and how to obtain it."""
-
-    key: str  # file key: "kinds.module.M100.resistance.ohmic"
-    how: str  # one sentence for the person at the bank
-    ask: Literal["maker", "measure", "decide"] = "maker"
-    question: str = ""  # worded so that it can be sent to the maker, or the measurement to take
+    settle: Missing | None = None  # what would take the place of the assumption
 
 
 @dataclass(frozen=True, slots=True)

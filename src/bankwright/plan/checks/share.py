@@ -1,0 +1,243 @@
+"""Sharing: does every module stay inside its limits, as designed, inside the tolerances, and with one module away?
+
+Gives: CHECKS (P-SHARE-1 to P-SHARE-5). Limits of all: true for the minutes after a load step from equal states of charge;
+later the states of charge decide (run over time).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bankwright.bank.model import Module
+from bankwright.forms.checks import NeedsValue, check
+from bankwright.forms.finding import Finding, Input
+from bankwright.forms.origin import Computed, Source
+from bankwright.forms.wording import Figure, say
+from bankwright.plan.asks import needs, wanted
+from bankwright.plan.checks.frame import Card
+from bankwright.plan.context import Plan
+from bankwright.plan.corners import corners
+from bankwright.plan.limits import Side, continuous_limit, limit_input, side_of, trip_input
+from bankwright.plan.trace import Traced, amperes, computed, given
+
+__all__ = ["CHECKS", "current_near_the_knee"]
+
+LAWS = Source("circuit laws; closed forms of a ladder of modules", how_known="derived")
+KNEE = 0.5  # V between modules near full and near empty, for 2 points of charge where a cell rises 17-30 mV a percent
+EVEN = say("Give every module its own lead of equal length to a bar, feed from opposite ends, or add a module.")
+_ONE = Card("P-SHARE-1", "Every module stays inside its continuous limit", "max |I_k| < I_cont", LAWS)
+_TWO = Card("P-SHARE-2", "Sharing inside the tolerances", "99 % quantile of max |I_k| / I_cont < 1", LAWS)
+_THREE = Card("P-SHARE-3", "Sharing with one module away", "max |I_k| < I_cont, each module away, tolerances in", LAWS)
+_FOUR = Card("P-SHARE-4", "Sharing near full and near empty", "|I_k| + dE (1 - 1/N) / R_30 < limit", LAWS)
+
+
+def _bases(plan: Plan, side: Side) -> tuple[str, ...]:
+    return tuple(case for case in plan.bases if side_of(case) == side)
+
+
+def _sides(plan: Plan) -> tuple[Side, ...]:
+    return tuple(dict.fromkeys(side_of(case) for case in plan.bases))
+
+
+@check(_ONE.code, _ONE.title)
+def share_as_designed(plan: Plan) -> Iterator[Finding]:
+    """Every module carries less than its continuous limit: max |I_k| < I_cont,k, discharge and charge apart.
+
+    Cases: full discharge at the lowest input voltage; full charge; all modules on, nominal resistance, links hot.
+    Why: over the limit but under the trip nothing opens, and the module ages or overheats.
+    Not seen here: tolerances (P-SHARE-2), a module away (P-SHARE-3), later drift of charge (P-SHARE-4).
+    Source: circuit laws, closed forms of the ladder (derived).
+    """
+
+    def one(module: Module) -> Iterator[Finding]:
+        for side in _sides(plan):
+            try:
+                limit = limit_input(plan.bank, module, side)
+                worst = plan.worst(module.name, _bases(plan, side))
+            except NeedsValue as error:
+                yield _ONE.unknown(module.name, error.missing)
+                continue
+            yield _against(_ONE, module, worst, limit)
+
+    yield from _ONE.over(plan.bank.modules, one)
+
+
+def _against(card: Card, module: Module, worst: Traced, limit: Input) -> Finding:
+    assert isinstance(limit.figure, Figure)
+    text = say(
+        "{module} carries {current}; its continuous limit is {limit}",
+        module=module.name,
+        current=worst.figure,
+        limit=limit.figure,
+    )
+    return card.found(
+        module.name,
+        worst.figure,
+        (None, limit.figure.value),
+        text,
+        EVEN,
+        (computed("I_k", f"current of {module.name}", worst), limit, *worst.inputs),
+        worst.case,
+        worst.missing,
+    )
+
+
+def _need_tolerance(plan: Plan) -> None:
+    """C02 wants a tolerance; its absence is not zero."""
+    for module in plan.bank.modules:
+        dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
+        if dc.is_exact:
+            raise needs(f"{module.kind.path}.resistance")
+
+
+@check(_TWO.code, _TWO.title)
+def share_inside_tolerances(plan: Plan) -> Iterator[Finding]:
+    """In 99 of 100 banks built inside the tolerances no module passes its limit: q99 of max |I_k|/I_cont,k < 1.
+
+    Cases: as P-SHARE-1, over 8,192 variants; the rack's gradient is one common cause. Equal open-circuit voltage assumed.
+    Why: the tolerance of a module's resistance is often a hundred times the resistance of its links.
+    Not seen here: the corner of all tolerances at once, which is stated beside it.
+    Source: derived; sampling of tolerances, JCGM 100:2008, 4.3.7 [from memory].
+    """
+
+    def one(case: str) -> Finding:
+        _need_tolerance(plan)
+        side = side_of(case)
+        limits = {module.name: continuous_limit(module, side) for module in plan.bank.modules}
+        plan.currents(case)
+        return _quantile(plan, case, side, limits)
+
+    cases = {case: f"all modules, {case}" for case in plan.bases}
+    for case, finding in zip(cases, _TWO.over(plan.bases, one), strict=True):
+        names = tuple(module.name for module in plan.bank.modules)
+        yield finding if finding.figure is not None else _TWO.unknown(names[:1] or (case,), finding.missing)
+
+
+def _quantile(plan: Plan, case: str, side: Side, limits: dict[str, float]) -> Finding:
+    import numpy as np
+
+    scatter = plan.scatter
+    ratios = scatter.ratios(case, limits)
+    q = float(np.quantile(ratios, 0.99))
+    columns = [scatter.network.edge_index[name] for name in limits]
+    each = np.abs(scatter.currents(case)[:, columns]) / np.array(list(limits.values()))
+    top = list(limits)[int(np.bincount(each[ratios >= q].argmax(axis=1)).argmax())]
+    module, limit = plan.bank.module(top), limits[top]
+    corner = float(np.abs(np.diag(corners(plan.steady, case))[list(limits).index(top)]))
+    nominal = abs(float(np.asarray(plan.steady.case(case).current(top))))
+    causes = ", ".join(f"{name} {share:.0%}" for name, share in scatter.dominant(case, ratios, 3) if share >= 0.02)
+    text = say(
+        "In 99 of 100 banks no module carries more than {current} (equal open-circuit voltage assumed); the limit is {limit}. "
+        "Worst corner of all tolerances: {corner}. The scatter comes from: {causes}",
+        current=amperes(q * limit),
+        limit=amperes(limit),
+        corner=amperes(corner),
+        causes=causes or "nothing that dominates",
+    )
+    dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
+    inputs = (
+        Input("q99", f"99 % quantile of the largest module current, {case}", amperes(q * limit), Computed(f"8192 variants, {case}")),
+        given("R_30", f"resistance of {module.kind.name}", dc, "resistance", plan.bank.key(f"{module.kind.path}.resistance")),
+        limit_input(plan.bank, module, side),
+    )
+    figure = Figure(q * limit, "current", min(nominal, q * limit), q * limit)
+    return _TWO.found(top, figure, (None, limit), text, say("See which cause dominates before changing the wiring: it may be the modules."), inputs, case)
+
+
+@check(_THREE.code, _THREE.title)
+def share_with_one_away(plan: Plan) -> Iterator[Finding]:
+    """With any one module away the others stay inside their limits: max |I_k| < I_cont,k, worst corner of tolerances.
+
+    Cases: each module open; charge blocked but discharging; discharge blocked but charging; full discharge, full charge.
+    Why: modules open by themselves (temperature, cell voltage), and the chargers and loads do not know it.
+    Not seen here: links, posts and bars in these cases; they are checked with their own design currents.
+    Source: derived.
+    """
+
+    def one(module: Module) -> Iterator[Finding]:
+        for side in _sides(plan):
+            cases = tuple(c for c in plan.aways if side_of(c) == side)
+            try:
+                limit = limit_input(plan.bank, module, side)
+                worst = plan.worst(module.name, cases)
+            except NeedsValue as error:
+                yield _THREE.unknown(module.name, error.missing)
+                continue
+            yield _against(_THREE, module, _with_corner(plan, module, worst), limit)
+
+    if len(plan.bank.modules) > 1:
+        yield from _THREE.over(plan.bank.modules, one)
+
+
+def _with_corner(plan: Plan, module: Module, worst: Traced) -> Traced:
+    """The band up to the corner, in the case that is worst at nominal resistance."""
+    dc = module.kind.resistance.dc
+    if dc is None or dc.is_exact or worst.case is None or worst.missing or worst.inputs:
+        return worst
+    row = [each.name for each in plan.bank.modules].index(module.name)
+    corner = abs(float(_corners(plan, worst.case)[row, row]))
+    figure = Figure(worst.value, "current", worst.value, max(corner, worst.value))
+    return Traced(figure, worst.inputs, worst.missing, worst.case)
+
+
+def _corners(plan: Plan, case: str):  # type: ignore[no-untyped-def]
+    made = plan.kept
+    if ("corners", case) not in made:
+        made["corners", case] = corners(plan.steady, case)
+    return made["corners", case]
+
+
+def current_near_the_knee(current: float, spread: float, count: int, resistance: float) -> float:
+    """Current of the module that stands `spread` volts from the others: |I| + dE (1 - 1/N) / R."""
+    return current + spread * (1.0 - 1.0 / count) / resistance
+
+
+@check(_FOUR.code, _FOUR.title)
+def share_near_the_knee(plan: Plan) -> Iterator[Finding]:
+    """Near full and near empty no module trips: |I_k| + dE (1 - 1/N)/R_30 < I_trip, low end; against I_cont a caution.
+
+    Cases: last 5 % of charge, last 10 % of discharge; R at its low end; dE = 0.5 V assumed.
+    Why: at the knee 2 points of charge are 0.5 to 1 V a module, and one module takes most of the current.
+    Not seen here: the true course over time; this is a bound, and tapering lowers the charge case.
+    Source: derived; 17 to 30 mV a cell and percent at 95 to 98 % (own fit of open measured data).
+    """
+
+    def one(module: Module) -> Iterator[Finding]:
+        for side in _sides(plan):
+            try:
+                yield from _near(plan, module, side)
+            except NeedsValue as error:
+                yield _FOUR.unknown(module.name, error.missing)
+
+    if len(plan.bank.modules) > 1:
+        yield from _FOUR.over(plan.bank.modules, one)
+
+
+def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
+    worst = plan.worst(module.name, _bases(plan, side))
+    dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
+    count = len(plan.bank.modules)
+    value = current_near_the_knee(worst.high, KNEE, count, dc.low)
+    base: tuple[Input, ...] = (
+        computed("I_k", f"current of {module.name}", worst),
+        given("R_30", f"resistance of {module.kind.name}", dc, "resistance", plan.bank.key(f"{module.kind.path}.resistance.dc")),
+        Input("dE", "difference of open-circuit voltage, assumed", Figure(KNEE, "voltage_drop"), Computed("0.5 V for 2 points of charge")),
+        Input("N", "modules", Figure(count, "count"), Computed("modules of the bank")),
+        *worst.inputs,
+    )
+    where = "last 10 % of discharge" if side == "discharge" else "last 5 % of charge"
+    do = say("Bring the modules to the same state of charge before joining, and let the chargers taper.")
+    for limit, word, ends in (
+        (trip_input(plan.bank, module, side), "it trips at", "fail"),
+        (limit_input(plan.bank, module, side), "its continuous limit is", "caution"),
+    ):
+        assert isinstance(limit.figure, Figure)
+        text = say(
+            "{module} may carry {current} in the {where}, for 0.5 V between modules assumed; " + word + " {limit}",
+            module=module.name, current=amperes(value), where=where, limit=limit.figure,
+        )  # fmt: skip
+        yield _FOUR.found(module.name, amperes(value), (None, limit.figure.value), text, do, (*base, limit),
+                          f"{worst.case}, {where}", worst.missing, ends_at="caution" if ends == "caution" else "fail")  # fmt: skip
+
+
+CHECKS = (share_as_designed, share_inside_tolerances, share_with_one_away, share_near_the_knee)
