@@ -63,6 +63,8 @@ def load_currents(laws: Sequence[Law], voltage: Array, resistance: Array) -> tup
     powers = [i for i, law in enumerate(laws) if isinstance(law, Power)]
     J = np.zeros_like(voltage)
     J[:, given] = [law.current for law in laws if isinstance(law, Current)]
+    if not held and not powers:
+        return J, np.ones(len(J))
     rest = voltage - (resistance[:, :, given] @ J[:, given, None])[..., 0]
     own = np.diag([law.resistance if isinstance(law, Resistance) else 0.0 for law in (laws[i] for i in held)])
     target = np.array([law.voltage if isinstance(law, Voltage) else 0.0 for law in (laws[i] for i in held)])

@@ -144,7 +144,7 @@ class Network:
         return matrix
 
     def resistances(self, end: Literal["nominal", "low", "high"] = "nominal") -> Array:
-        """Resistance of every element at one end of its tolerance; NaN where it was not given."""
+        """Resistance of every element at one end of its tolerance, at 20 degC; NaN where it was not given."""
         given = [element.resistance for element in self.elements]
         return frozen([np.nan if value is None else getattr(value, end) for value in given])
 

@@ -24,7 +24,6 @@ from bankwright.circuit.sobol import points
 from bankwright.circuit.solution import Case
 from bankwright.circuit.solve import currents
 from bankwright.circuit.steady import Steady
-from bankwright.circuit.warming import warmed
 
 __all__ = ["COUNT", "QUANTILES", "Scatter", "scatter", "variance_share", "worst_away"]
 
@@ -83,7 +82,7 @@ class Scatter:
     def _solve(self, name: str) -> tuple[Array, Array]:
         nominal = self.steady.case(name)
         case, network = nominal.cases[0], nominal.network
-        hot = network.resistances() * warmed(network, self.steady.warming, nominal.edge_current)
+        hot = network.resistances() * self.steady.warmth(network).factor(nominal.edge_current)
         causes = self.causes_of(name)
         u = self._sample(len(causes))
         found = np.empty((self.count, len(network.edges)))

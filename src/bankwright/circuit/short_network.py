@@ -22,9 +22,10 @@ from bankwright.circuit.cell_part import Question
 from bankwright.circuit.network import Array, Edge, Element, Network
 from bankwright.circuit.of_bank import network_of
 
-__all__ = ["End", "ShortNetwork", "short_network"]
+__all__ = ["EXTENSION", "End", "ShortNetwork", "short_network"]
 
 End = Literal["highest", "lowest"]
+EXTENSION = "extension"  # first word of the names of modules to come
 HOT_CONDUCTOR_DEGC = 90.0  # where the insulation's rating is not given
 
 
@@ -85,7 +86,7 @@ def _extension(bank: Bank, edges: list[Edge]) -> Iterator[Edge]:
     last = bank.modules[-1]
     template = next(edge for edge in edges if edge.name == last.name)
     for number in range(1, bank.site.extension + 1):
-        name = f"extension {number}"
+        name = f"{EXTENSION} {number}"
         ends = {"+": template.head, "-": template.tail}
         for link in bank.links:
             if link.role != "lead" or not {link.a, link.b} & set(last.posts):

@@ -9,7 +9,7 @@ Sources: superposition and Thevenin's theorem [stated law].
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -17,7 +17,7 @@ import numpy as np
 from bankwright.bank.model import Bank
 from bankwright.circuit.graph import Parts
 from bankwright.circuit.network import Array, Network, frozen
-from bankwright.circuit.short_network import End, ShortNetwork, short_network
+from bankwright.circuit.short_network import EXTENSION, End, ShortNetwork, short_network
 
 __all__ = ["Short", "Shorts", "Through", "shorts"]
 
@@ -29,8 +29,8 @@ class Short:
     place: str
     opposite: str
     current: float
-    edge_current: Array
-    edge_index: dict[str, int]
+    edge_current: Array = field(repr=False)
+    edge_index: dict[str, int] = field(repr=False)
 
     def through(self, name: str) -> float:
         """Current of an edge or element while the short lasts; signed as the edge runs. [A]"""
@@ -58,7 +58,7 @@ class Shorts:
 
     bank: Bank
     end: End
-    feeding: ShortNetwork
+    feeding: ShortNetwork = field(repr=False)
 
     @cached_property
     def _poles(self) -> dict[str, list[int]]:
@@ -69,9 +69,10 @@ class Shorts:
         roots = [parts.root(node) for node in range(len(network.nodes))]
         plus = {roots[int(network.ends[module][1])] for module in network.modules}
         minus = {roots[int(network.ends[module][0])] for module in network.modules}
+        real = [k for k, name in enumerate(network.nodes) if not name.startswith(EXTENSION)]
         return {
-            "+": [node for node, root in enumerate(roots) if root in plus],
-            "-": [node for node, root in enumerate(roots) if root in minus],
+            "+": [node for node in real if roots[node] in plus],
+            "-": [node for node in real if roots[node] in minus],
         }
 
     @cached_property

@@ -24,12 +24,12 @@ from bankwright.circuit.of_bank import network_of
 from bankwright.circuit.published_points import warming_of
 from bankwright.circuit.solution import Case, Solution
 from bankwright.circuit.solve import solve
-from bankwright.circuit.warming import Warming, warmed
+from bankwright.circuit.warming import Warmth
 
 __all__ = ["Steady", "Worst", "steady"]
 
 MAX_TURNS = 30
-SETTLED = 1e-9  # of the largest current
+SETTLED = 1e-7  # of the largest current
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +47,7 @@ class Steady:
     bank: Bank
     _solved: dict[str, Solution | CircuitError] = field(default_factory=dict, repr=False)
     _networks: dict[tuple[Question, float | None], Network] = field(default_factory=dict, repr=False)
+    _warmth: dict[Network, Warmth] = field(default_factory=dict, repr=False)
 
     @cached_property
     def names(self) -> tuple[str, ...]:
@@ -58,10 +59,11 @@ class Steady:
         """Names of the continuous cases, out of which design currents come."""
         return continuous_names(self.bank)
 
-    @cached_property
-    def warming(self) -> dict[str, Warming]:
-        """How each conductor warms."""
-        return warming_of(self.bank)
+    def warmth(self, network: Network) -> Warmth:
+        """How the conductors of one of the networks warm."""
+        if network not in self._warmth:
+            self._warmth[network] = Warmth.of(network, warming_of(self.bank))
+        return self._warmth[network]
 
     @property
     def network(self) -> Network:
@@ -109,31 +111,36 @@ class Steady:
         """Solve any case on this bank, one of your own making too."""
         network = self.network_for(case.resistance, case.temperature_degc)
         emf = emf_of(self.bank, case.emf)
-        if case.emf == "held":
-            emf = emf + self._lift(case, network, emf)
-        return self._warm(case, network, network.resistances(), emf, partly)
+        solution = self._warm(case, network, emf, partly)
+        if case.emf != "held":
+            return solution
+        return solve(network, case, solution.resistance, emf + self._lift(solution), partly)
+
+    def metal_degc(self, solution: Solution, link: str) -> float:
+        """Temperature of the metal of a link's cable in a solution of one case. [degC]"""
+        metal = self.warmth(solution.network).metal_degc(solution.edge_current)
+        return float(metal[solution.network.element_index[link]])
 
     def hot(self, case: Case) -> Array:
         """Resistance of every element over that at 20 degC in a case, for scatters and corners."""
-        return warmed(self.network, self.warming, self.solved(case, partly=True).edge_current)
+        return self.warmth(self.network).factor(self.solved(case, partly=True).edge_current)
 
-    def _warm(self, case: Case, network: Network, cold: Array, emf: Array, partly: bool) -> Solution:
+    def _warm(self, case: Case, network: Network, emf: Array, partly: bool) -> Solution:
         """Repeat with the resistance at the metal's temperature until the currents settle."""
-        factor = warmed(network, self.warming, np.zeros(len(network.edges)))
-        solution = solve(network, case, cold * factor, emf, partly)
+        cold, warmth = network.resistances(), self.warmth(network)
+        solution = solve(network, case, cold * warmth.factor(np.zeros(len(network.edges))), emf, partly)
         for _ in range(MAX_TURNS):
             before = solution.edge_current
-            solution = solve(network, case, cold * warmed(network, self.warming, before), emf, partly)
+            solution = solve(network, case, cold * warmth.factor(before), emf, partly)
             if np.abs(solution.edge_current - before).max() <= SETTLED * max(np.abs(before).max(), 1e-9):
                 break
         return solution
 
-    def _lift(self, case: Case, network: Network, emf: Array) -> float:
+    def _lift(self, at_rest: Solution) -> float:
         """How much every emf must rise so that the lowest inverter stands exactly at its lowest voltage.
 
         Only currents are given in such a case: an equal rise moves potentials and no current.
         """
-        at_rest = self._warm(case, network, network.resistances(), emf, partly=True)
         short = [
             inverter.kind.lowest_voltage - float(np.asarray(at_rest.voltage(inverter.name)))
             for inverter in self.bank.inverters

@@ -1,6 +1,6 @@
 """Temperature of a cable's metal under its own current, and its resistance there.
 
-Gives: Warming, warmed(). Law: rise over the air grows with the square of the current from one published point,
+Gives: Warming, Warmth. Law: rise over the air grows with the square of the current from one published point,
 T = T_air + (T_column - T_air_of_the_table) (I / I_column)^2.
 Limits: a size without a published point keeps the temperature of the air; joints and devices are taken cold.
 Sources: the table named with each point; law of the ambient correction, f = sqrt((Tc - Ta)/(Tc - 30)) [derived].
@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bankwright.circuit.network import Array, Network
+from bankwright.circuit.network import Array, Network, frozen
 
-__all__ = ["Warming", "warmed"]
+__all__ = ["Warming", "Warmth"]
 
 REFERENCE_DEGC = 20.0
 MAX_METAL_DEGC = 250.0  # beyond the insulation's short-time limit the law says nothing; the iteration stays finite
@@ -30,12 +30,27 @@ class Warming:
     current: float = np.inf
 
 
-def warmed(network: Network, warming: Mapping[str, Warming], edge_current: Array) -> Array:
-    """Resistance of every element over that at 20 degC (..., elements), for edge currents (..., edges)."""
-    known = [warming.get(element.name) for element in network.elements]
-    alpha = np.array([element.alpha for element in network.elements])
-    air = np.array([w.air_degc if w else REFERENCE_DEGC for w in known])
-    rise = np.array([w.rise if w else 0.0 for w in known])
-    scale = np.array([w.current if w else np.inf for w in known])
-    metal = np.minimum(air + rise * (edge_current[..., network.edge_of] / scale) ** 2, MAX_METAL_DEGC)
-    return np.asarray(1.0 + alpha * (metal - REFERENCE_DEGC))
+@dataclass(frozen=True, eq=False, slots=True)
+class Warmth:
+    """The law for all elements of a network at once."""
+
+    edge_of: np.ndarray
+    alpha: Array
+    air: Array
+    rise: Array  # K over (A)^2
+
+    @classmethod
+    def of(cls, network: Network, warming: Mapping[str, Warming]) -> Warmth:
+        """Collect the points; an element without one stays at 20 degC."""
+        points = [warming.get(element.name, Warming(REFERENCE_DEGC)) for element in network.elements]
+        alpha = frozen([element.alpha for element in network.elements])
+        rise = frozen([point.rise / point.current**2 for point in points])
+        return cls(network.edge_of, alpha, frozen([point.air_degc for point in points]), rise)
+
+    def metal_degc(self, edge_current: Array) -> Array:
+        """Temperature of the metal of every element (..., elements) at edge currents (..., edges)."""
+        return np.minimum(self.air + self.rise * edge_current[..., self.edge_of] ** 2, MAX_METAL_DEGC)
+
+    def factor(self, edge_current: Array) -> Array:
+        """Resistance of every element over that at 20 degC (..., elements)."""
+        return np.asarray(1.0 + self.alpha * (self.metal_degc(edge_current) - REFERENCE_DEGC))
