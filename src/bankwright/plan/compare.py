@@ -1,7 +1,7 @@
 """What differs between two plans: only the differences, worst place against worst place.
 
-Gives: Difference, differences(), ChangedKey, changed_keys(). Findings are compared code by code: the worst finding before with
-the worst one after. A figure counts as different from half a per cent on.
+Gives: Difference, differences(), ChangedKey, changed_keys(). Findings are compared code by code: the worst finding
+before with the worst one after. A figure counts as different from half a per cent on.
 Limits: says what changed, not which is better over all; that is the reader's choice.
 """
 

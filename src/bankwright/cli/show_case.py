@@ -1,0 +1,70 @@
+"""Currents, drops and losses of one case on the terminal.
+
+Gives: show_case(). Names of cases are those of circuit/cases; `list` prints them.
+"""
+
+from __future__ import annotations
+
+import difflib
+from typing import TYPE_CHECKING
+
+import click
+
+from bankwright.forms.wording import amount_text
+
+if TYPE_CHECKING:
+    from bankwright.circuit.solution import Solution
+    from bankwright.job import Job
+
+__all__ = ["show_case"]
+
+
+def show_case(job: Job, name: str, as_json: bool) -> None:
+    """Print one case: each module with its share, each link with current, drop and heat."""
+    names = job.steady.names
+    if name == "list":
+        click.echo("\n".join(names))
+        return
+    if name not in names:
+        near = difflib.get_close_matches(name, names, 3)
+        hint = f"Nearest: {'; '.join(near)}." if near else "--case list names them all."
+        raise click.BadParameter(f"there is no case {name!r}. {hint}", param_hint="--case")
+    from bankwright.circuit.errors import CircuitError
+
+    try:
+        solution = job.steady.case(name)
+    except CircuitError as error:
+        raise click.UsageError(f"{name} cannot be solved: {error}") from error
+    rows = _rows(job, solution)
+    if as_json:
+        from bankwright.cli.common import json_head
+        from bankwright.forms.as_json import dumps
+
+        body = [{"name": n, "current": i, "drop": u, "loss": p} for n, i, u, p in rows]
+        click.echo(dumps({**json_head(job, "case"), "case": name, "edges": body}))
+        return
+    click.echo(f"{name}; a minus sign: against the direction of the name (into a module, towards `a`)\n")
+    click.echo(f"{'':<14}{'current':>12}{'drop':>12}{'heat':>12}")
+    for thing, current, drop, loss in rows:
+        amounts = (amount_text(current, "current"), amount_text(drop, "voltage_drop"), amount_text(loss, "power"))
+        click.echo(f"{thing:<14}" + "".join(f"{text:>12}" for text in amounts))
+
+
+def _rows(job: Job, solution: Solution) -> list[tuple[str, float, float, float]]:
+    rows = []
+    things = [
+        *job.bank.modules,
+        *job.bank.links,
+        *job.bank.pieces,
+        *job.bank.inverters,
+        *job.bank.chargers,
+        *job.bank.loads,
+    ]
+    for thing in things:
+        if thing.name not in solution.network.edge_index:
+            continue
+        current = float(solution.current(thing.name))
+        resistive = thing in (*job.bank.links, *job.bank.pieces, *job.bank.modules)
+        drop = float(solution.drop(thing.name)) if resistive else float(solution.voltage(thing.name))
+        rows.append((thing.name, current, drop, abs(current * drop)))
+    return rows
