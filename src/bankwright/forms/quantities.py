@@ -182,6 +182,8 @@ _ROWS = (
     _row("resistance_per_length", _RESISTANCE_LENGTH, "mohm/m"),
     _row("incident_energy", _ENERGY_AREA, "cal/cm2"),
     _row("heat_capacity", (Unit("J/K", 1.0), Unit("kJ/K", 1e3)), "kJ/K|J/K"),
+    _row("angle_deg", (Unit("deg", 1.0, 0, ("°",)),), "deg"),
+    _row("speed", (Unit("m/s", 1.0), Unit("km/h", 1 / 3.6), Unit("ft/s", FOOT)), "m/s", "ft/s"),
     _row("acceleration", _ACCELERATION, "g|m/s2"),
 )
 

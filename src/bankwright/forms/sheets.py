@@ -6,7 +6,9 @@ Limits: ticks and readings live in the logbook; a sheet is computed anew from th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Literal
 
 from bankwright.forms.finding import Finding, Missing
@@ -64,6 +66,7 @@ class Step:
     source: Source | None = None
     duration: float | None = None  # s, where it was computed
     digest: str = ""  # changes when what this step rests on in the bank file changes
+    rests: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))  # what that is, in words
 
 
 @dataclass(frozen=True, slots=True)

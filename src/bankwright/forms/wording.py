@@ -18,7 +18,7 @@ __all__ = ["Figure", "Say", "amount_text", "figure_text", "range_text", "say", "
 _PRINTED = {
     "ohm": "Ω", "mohm": "mΩ", "uohm": "µΩ", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C", "degF": "°F", "uF": "µF",
     "uH": "µH", "mm2": "mm²", "m2": "m²", "in2": "in²", "ft2": "ft²", "A/mm2": "A/mm²", "A2s": "A²s", "kA2s": "kA²s",
-    "m/s2": "m/s²", "cal/cm2": "cal/cm²", "N m": "N·m", "in lb": "in·lb", "ft lb": "ft·lb", "1": "",
+    "m/s2": "m/s²", "deg": "°", "cal/cm2": "cal/cm²", "N m": "N·m", "in lb": "in·lb", "ft lb": "ft·lb", "1": "",
 }  # fmt: skip
 
 

@@ -1,0 +1,155 @@
+"""Torque of each joint: always the maker's figure, never a default; figures that look wrong are questioned.
+
+Gives: torque_words(), torque_findings(), ask_torque(), TorqueAnswer, torque_answers(). The figure comes from the
+kind of the
+post's owner; a joint without one is `unknown`, with the question to send.
+Limits: published fastener torques serve for plausibility alone: M8 spans 13 to 28 N m there, and module terminals
+are often
+far lower. A figure above that of copper busbar joints of the same thread is one for a steel joint: it strips a
+terminal.
+Sources: NEC 110.14(D) (2017 calibrated tool, 2020 approved means, read); handbook/data/torque_plausible.toml.
+"""
+
+from __future__ import annotations
+
+import re
+import statistics
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from bankwright.bank.model import Bank, Joint
+from bankwright.bank.quantity_text import QuantityFault, parse
+from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import Source
+from bankwright.forms.wording import Figure, amount_text, say
+from bankwright.handbook.tables import OutsideTable, look_up
+
+__all__ = ["TorqueAnswer", "ask_torque", "torque_answers", "torque_findings", "torque_words"]
+
+TORQUE_SOURCE = Source("NEC", "2017, 2020", "110.14(D): as marked or instructed by the maker", "read")
+OUTLIER = 2.0  # a figure more than twice the middle of the others is questioned; common practice, no source
+_BARE = re.compile(r"\s*\d+(?:\.\d+)?\s*")
+
+
+def owner_of(bank: Bank, joint: Joint) -> tuple[str, str]:
+    """Whose terminal a joint is on, and the file key where its torque belongs."""
+    if joint.device is not None:
+        device = next(d for d in bank.devices if d.name == joint.device)
+        return device.name, f"{device.kind.path}.terminals.torque"
+    post = next(p for p in bank.posts if p.name == joint.post)
+    for module in bank.modules:
+        if module.name == post.owner:
+            return post.owner, f"{module.kind.path}.posts.torque"
+    for thing in (*bank.inverters, *bank.chargers):
+        if thing.name == post.owner:
+            return post.owner, f"{thing.kind.path}.terminals.torque"
+    if post.owner_kind == "junction":
+        return post.owner, "bars"
+    return post.owner, f"{post.origin.path}.torque"
+
+
+def ask_torque(bank: Bank, joint: Joint) -> Missing:
+    """What to ask, and whom."""
+    owner, key = owner_of(bank, joint)
+    if key == "bars":
+        how = f"Say what joins the cables at {owner}: list a bar under [[bars]], with its stud and torque."
+        return Missing("bars", how, "decide")
+    how = f"Ask the maker of {owner} for the torque of its terminal; no table can stand in."
+    question = f"What torque, in N m, does the battery terminal of {owner} take, and onto which stud or screw?"
+    return Missing(key, how, "maker", question)
+
+
+def torque_words(joint: Joint, units: str = "metric") -> str:
+    """The torque of a joint as the hand needs it."""
+    return "torque not known" if joint.torque is None else amount_text(joint.torque, "torque", units)
+
+
+def torque_findings(bank: Bank, joint: Joint) -> Iterator[Finding]:
+    """Unknown where the maker's figure is missing; a caution where it looks like one for a steel joint."""
+    owner, key = owner_of(bank, joint)
+    if joint.torque is None:
+        yield Finding(
+            "BLD-TORQUE",
+            "The torque is the maker's",
+            (joint.name,),
+            None,
+            (None, None),
+            TORQUE_SOURCE,
+            say("Do not tighten {joint} before the maker's torque is in the file.", joint=joint.name),
+            "code",
+            missing=(ask_torque(bank, joint),),
+            text=say("The file gives no torque for {owner}.", owner=owner),
+        )
+        return
+    try:
+        usual = look_up("published/torque", "copper busbar joints", (joint.stud or "").lower())
+    except (OutsideTable, KeyError):
+        return
+    if joint.torque > usual.value:
+        assert isinstance(usual.origin, Source)
+        inputs = (Input("T", "torque in the file", Figure(joint.torque, "torque"), bank.key(key)),)
+        text = say(
+            "{joint}: {torque}; copper joints of this thread are published with {usual}.",
+            joint=joint.name,
+            torque=Figure(joint.torque, "torque"),
+            usual=Figure(usual.value, "torque"),
+        )
+        yield Finding(
+            "BLD-TORQUE-ODD",
+            "The torque is plausible",
+            (joint.name,),
+            Figure(joint.torque, "torque"),
+            (None, usual.value),
+            usual.origin,
+            say("Ask the maker of {owner} again: a steel-joint torque strips a terminal.", owner=owner),
+            "code",
+            ends_at="caution",
+            inputs=inputs,
+            text=text,
+            formula="T <= published for copper joints",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueAnswer:
+    """One of several answers to the question of a torque: converted, and what is odd about it."""
+
+    as_given: str
+    low: float | None  # N m
+    high: float | None
+    questions: tuple[str, ...]
+
+
+def torque_answers(texts: Sequence[str]) -> tuple[TorqueAnswer, ...]:
+    """Lay answers side by side in N m; outliers and figures without a unit are questioned, none is chosen."""
+    read = [_read(text) for text in texts]
+    middles = [(low + high) / 2 for low, high in read if low is not None and high is not None]
+    answers = []
+    for text, (low, high) in zip(texts, read, strict=True):
+        questions = []
+        if low is None or high is None:
+            bare = _BARE.fullmatch(text) is not None
+            questions.append("no unit: N m, in-lb or ft-lb?" if bare else "not a torque that can be read")
+        else:
+            others = list(middles)
+            others.remove((low + high) / 2)
+            middle = statistics.median(others) if others else None
+            if middle is not None and (low + high) / 2 > OUTLIER * middle:
+                questions.append(f"more than twice the others ({middle:.1f} N m in the middle): for a steel joint?")
+            elif middle is not None and (low + high) / 2 < middle / OUTLIER:
+                questions.append(f"less than half of the others ({middle:.1f} N m in the middle): another unit?")
+        answers.append(TorqueAnswer(text, low, high, tuple(questions)))
+    return tuple(answers)
+
+
+def _read(text: str) -> tuple[float | None, float | None]:
+    spread = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*-\s*(\d+(?:\.\d+)?)\s*(\D.*)", text)
+    try:
+        if spread:
+            return parse(f"{spread[1]} {spread[3]}", "torque").nominal, parse(
+                f"{spread[2]} {spread[3]}", "torque"
+            ).nominal
+        value = parse(text, "torque")
+    except QuantityFault:
+        return None, None
+    return value.low, value.high
