@@ -16,7 +16,6 @@ __all__ = ["Found", "collisions"]
 
 SVG = "{http://www.w3.org/2000/svg}"
 SIZES = {"head": 16.0, "fig": 18.0, "mod": 16.0, "small": 12.0, "baln": 13.0}
-PX = 7.5 / 13
 
 
 @dataclass(frozen=True)
@@ -49,6 +48,11 @@ class _Box:
         )
 
 
+def _em(letter: str, bold: bool) -> float:
+    """Advance in parts of the size: no face of the stack is wider on average (DejaVu Sans Condensed, measured)."""
+    return 0.9 if letter in "MWmw" else 0.63 if bold else 0.577
+
+
 def _moved(element: ET.Element, x: float, y: float) -> tuple[float, float]:
     """Shift of a group; only plain translations hold letters or cables."""
     found = re.match(r"translate\(([-\d.]+) ([-\d.]+)\)$", element.get("transform", ""))
@@ -58,8 +62,14 @@ def _moved(element: ET.Element, x: float, y: float) -> tuple[float, float]:
 def _text_box(element: ET.Element, x: float, y: float, size_name: str) -> _Box:
     cls = (element.get("class") or "").split()
     words = "".join(element.itertext())
+    bold = any(c in cls for c in ("b", "mod", "fig", "head"))
     size = next((SIZES[c] for c in cls if c in SIZES), 14.0 if size_name == "desk" and "d" in cls else 13.0)
-    width = len(words) * size * PX + sum(float(t.get("dx", "0")) for t in element)
+    parts = [
+        (element.text or "", bold),
+        *((t.text or "", bold or "b" in (t.get("class") or "").split()) for t in element),
+    ]
+    width = sum(_em(letter, heavy) * size for text, heavy in parts for letter in text)
+    width += sum(float(t.get("dx", "0")) for t in element)
     at = x + float(element.get("x", "0"))
     left = at - width if "end" in cls else at - width / 2 if "mid" in cls or "baln" in cls else at
     base = y + float(element.get("y", "0"))

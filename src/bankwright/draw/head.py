@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from bankwright.bank.model import Bank, Charger, Device, Inverter, Load
 from bankwright.draw.letters import room
 from bankwright.draw.sides import Plan
-from bankwright.draw.sizes import BALLOON, Size
+from bankwright.draw.sizes import BALLOON, Size, label_room
 from bankwright.draw.symbols import DEVICE_WORDS
 from bankwright.draw.topology import Run, Topology
 
@@ -97,7 +97,7 @@ def _trunk_letters(bank: Bank, link: str, size: Size, brief: bool) -> float:
     said = [device_words(device, brief) for device in bank.devices_on(link)]
     longest = max([len(link), 6, *map(len, said)])
     extra = 32 if brief else BALLOON + 32
-    return room("0" * min(longest, 16 if size.name == "desk" else 11), size.letter) + extra
+    return room("0" * min(longest, 16 if size.name == "desk" else 11), size.letter, True) + extra
 
 
 def device_words(device: Device, brief: bool) -> str:
@@ -124,7 +124,7 @@ def _zones(bank: Bank, plan: Plan, size: Size, head: Head, pole: str) -> float:
 
 def _branch_room(branch: Branch, size: Size, bank: Bank) -> float:
     devices = len(bank.devices_on(branch.run.link.name))
-    letters = room("0" * size.label_letters, size.letter) if not size.two_lines else room("0000 A", size.letter)
+    letters = room("0000 A", size.letter, True) if size.two_lines else label_room(size)
     return max(letters + 16, BRANCH_DEVICE * devices + 18)
 
 

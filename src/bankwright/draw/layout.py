@@ -91,7 +91,7 @@ def _faces(plan: Plan, columns: int, size: Size, need: float) -> tuple[float, tu
     outer = 2 * max(own.values())
     if outer + columns * size.least_face + sum(gaps) > size.width and columns == 1:
         outer = sum(own.values())  # no room for equal sides
-    face = min(size.widest_face, max(size.least_face, (size.width - outer - sum(gaps)) / columns))
+    face = min(size.widest_face, max(size.least_face, (max(size.width, need) - outer - sum(gaps)) / columns))
     inner = columns * face + sum(gaps)
     width = max(size.width, outer + inner, need)
     first = (width - inner) / 2 if outer == 2 * max(own.values()) else own["+"] + (width - inner - outer) / 2

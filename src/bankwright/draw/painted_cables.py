@@ -15,6 +15,7 @@ from bankwright.draw.layout import Layout, ordered_devices
 from bankwright.draw.letters import fitted, room
 from bankwright.draw.look import Look, balloon_at, cable, has_current, pretty, rating_words, titled, width_of
 from bankwright.draw.paths import corners, rounded
+from bankwright.draw.sizes import label_room
 from bankwright.draw.svg import Markup, box, circle, element, group, joined, line, words
 from bankwright.draw.symbols import DEVICE_WORDS, device, polarity
 from bankwright.draw.topology import Run
@@ -63,7 +64,7 @@ def _bar_name(lay: Layout, look: Look, bar: str, pole: str, xs: list[float]) -> 
 
 def _lines(lay: Layout, look: Look, run: Run) -> list[list[tuple[str, str]]]:
     """The letters of a link, line by line: (text, class)."""
-    name, space = run.link.name, room("0" * lay.size.label_letters, lay.size.letter)
+    name, space = run.link.name, label_room(lay.size)
     strong = "b" if look.made is not None and look.is_made(name) else "soft"
     if not has_current(look, name):
         lines = [[(fitted(pretty(name), space, lay.size.letter), strong)]]
@@ -72,7 +73,7 @@ def _lines(lay: Layout, look: Look, run: Run) -> list[list[tuple[str, str]]]:
         if lay.size.two_lines:
             lines = [[(fitted(pretty(name), space, lay.size.letter), "soft")], [(amps, "b")]]
         else:
-            short = fitted(pretty(name), space - room(amps + " ", lay.size.letter), lay.size.letter)
+            short = fitted(pretty(name), space - room(amps, lay.size.letter, True) - 4, lay.size.letter)
             lines = [[(short, "soft"), (amps, "b")]]
     for item in ordered_devices(lay.bank, run.link):
         text = item.name if lay.size.two_lines else f"{item.name} {rating_words(item)}"
@@ -88,7 +89,7 @@ def _text(x: float, y: float, parts: list[tuple[str, str]], cls: str) -> Markup:
 
 
 def _width(parts: list[tuple[str, str]], size: float) -> float:
-    return room("".join(text for text, _ in parts), size) + 4.0 * (len(parts) - 1)
+    return sum(room(text, size, kind == "b") for text, kind in parts) + 4.0 * (len(parts) - 1)
 
 
 def _loop_letters(lay: Layout, look: Look, column: int, pole: str) -> list[Markup]:
@@ -200,7 +201,7 @@ def _lead_lines(
         return [[(amps, "b")]]
     if two_lines:
         return [[(fitted(pretty(name), space, letter), "soft")], [(amps, "b")]]
-    short = fitted(pretty(name), space - room(amps + " ", letter), letter)
+    short = fitted(pretty(name), space - room(amps, letter, True) - 4, letter)
     return [[(short, "soft"), (amps, "b")]]
 
 

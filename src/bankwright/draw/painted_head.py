@@ -69,17 +69,17 @@ def _trunk_device(lay: Layout, look: Look, item: Device, link: str, x: float, at
     letter, space = lay.size.letter, _letters_room(lay, pole, link)
     word = DEVICE_WORDS[item.kind.type]
     space_first = space - (22 if item.name in look.marks else 0)
-    first = fitted(device_words(item, is_brief(lay.plan, lay.size, pole)), space_first, letter)
+    first = fitted(device_words(item, is_brief(lay.plan, lay.size, pole)), space_first, letter, True)
     second = rating_words(item) if item.on == link else "same handle"
     mark = [box(x - 16, y - 22, 32, 44, "face marked")] if item.name in look.marked else []
     drawn = group(
         *mark,
-        device(item.kind.type, x, y),
+        device(item.kind.type, x, y, mirrored=pole == "+"),
         title=f"{item.name} {word}, {second}, in {pretty(link)}",
         data_place=item.name,
     )
     inward = -lay.out(pole)
-    beside = at + inward * (room(first, letter) + 14)
+    beside = at + inward * (room(first, letter, True) + 14)
     return [
         drawn,
         words(at, y - 3, first, "d b" + _anchor(lay, pole)),
@@ -126,11 +126,11 @@ def _branch(lay: Layout, look: Look, pole: str, branch: Branch) -> list[Markup]:
     letter = lay.size.letter
     balloon_room = 24 if name in look.marks else 0
     full = f"{pretty(name)} {amps}".strip()
-    whole = not lay.size.two_lines and room(full, letter) <= space - balloon_room
-    shown = full if whole else amps or fitted(full, space - balloon_room, letter)
+    whole = not lay.size.two_lines and room(full, letter, True) <= space - balloon_room
+    shown = full if whole else amps or fitted(full, space - balloon_room, letter, True)
     up = y - max(width_of(lay, look, name) / 2 + 4, 13 if run.link.devices else 0)
     x = middle - lay.out(pole) * balloon_room / 2
-    beside = x + lay.out(pole) * (room(shown, letter) / 2 + 13)
+    beside = x + lay.out(pole) * (room(shown, letter, True) / 2 + 13)
     painted = [words(x, up, shown, "d b mid"), balloon_at(look, name, beside, up - 5)]
     items = ordered_devices(lay.bank, run.link)
     items = items if lay.topology.owner[run.link.a] == branch.near else items[::-1]
@@ -147,12 +147,12 @@ def _branch_device(lay: Layout, look: Look, item: Device, x: float, y: float, sp
         *mark, device(item.kind.type, x, y, True), title=f"{item.name} {word}, {rating}", data_place=item.name
     )
     letter = lay.size.letter
-    first = fitted(item.name, space - (22 if item.name in look.marks else 0), letter)
+    first = fitted(item.name, space - (22 if item.name in look.marks else 0), letter, True)
     painted = [drawn, words(x, y + 24, first, "d b mid")]
     if not lay.size.two_lines:
         short = rating if room(rating, letter) <= space else "not given"
         painted.append(words(x, y + 38, fitted(short, space, letter), "d soft mid"))
-    return [*painted, balloon_at(look, item.name, x + room(first, letter) / 2 + 13, y + 17)]
+    return [*painted, balloon_at(look, item.name, x + room(first, letter, True) / 2 + 13, y + 17)]
 
 
 def _consumer_words(item: Consumer) -> tuple[str, str]:
@@ -176,7 +176,7 @@ def _consumer(lay: Layout, look: Look, item: Consumer) -> Markup:
     wide = x1 - x0 > 190
     at = x0 + (58 if wide else 48)
     letter, space = lay.size.letter, x1 - 12 - at
-    first = fitted(f"{item.name} {word}" if wide else item.name, space - 22, letter)
+    first = fitted(f"{item.name} {word}" if wide else item.name, space - 22, letter, True)
     parts = [
         box(x0, y - 23, x1 - x0, 46, f"frame face{marked}"),
         converter(x0 + (32 if wide else 27), y, word),
@@ -187,7 +187,7 @@ def _consumer(lay: Layout, look: Look, item: Consumer) -> Markup:
         if owner == item.name:
             pole = lay.bank.link(link).pole
             parts.append(post(x0 if pole == "+" else x1, height, pole, 5.0))
-    mark = balloon_at(look, item.name, at + room(first, letter) + 13, y - 7)
+    mark = balloon_at(look, item.name, at + room(first, letter, True) + 13, y - 7)
     return group(*parts, mark, title=f"{item.name} {word}, {rating}", cls="consumer", data_place=item.name)
 
 

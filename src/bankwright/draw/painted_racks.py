@@ -79,8 +79,8 @@ def _module(lay: Layout, look: Look, module: Module, column: int) -> Markup:
     base = y + (16 if low else 24) if current is not None else y + height / 2 + 5.5
     said, cls = _words(lay, look, module)
     size = 15.0 if low else 16.0
-    space = x1 - x0 - room(said, 18 if "fig" in cls else size) - (22 if module.name in look.marks else 4)
-    name = fitted(module.name, space, size)
+    space = x1 - x0 - room(said, 18 if "fig" in cls else size, True) - (22 if module.name in look.marks else 4)
+    name = fitted(module.name, space, size, True)
     parts.append(words(x0, base, name, "mod" + (" low" if low else "")))
     if said:
         parts.append(words(x1, base, said, cls))
@@ -90,7 +90,7 @@ def _module(lay: Layout, look: Look, module: Module, column: int) -> Markup:
     for name_of, pole in _posts(module):
         x = left + lay.size.inset if pole == "+" else right - lay.size.inset
         parts += _post(lay, name_of, pole, x)
-    mark = balloon_at(look, module.name, x0 + room(name, size) + 13, base - 5.5)
+    mark = balloon_at(look, module.name, x0 + room(name, size, True) + 12, base - 5.5)
     return group(*parts, mark, title=_title(module, look), cls="module", data_place=module.name)
 
 

@@ -15,8 +15,7 @@ from bankwright.bank.model import Bank
 from bankwright.draw.bars import Strip, Stud, strips, studs
 from bankwright.draw.grid import Grid
 from bankwright.draw.lanes import Span, lanes, nested
-from bankwright.draw.letters import room
-from bankwright.draw.sizes import BALLOON, Size
+from bankwright.draw.sizes import BALLOON, Size, label_room
 from bankwright.draw.topology import Topology
 
 __all__ = ["Plan", "Side", "Stem", "plan_sides"]
@@ -77,7 +76,7 @@ def _loop_spans(topology: Topology, heights: Grid, column: int, pole: str) -> di
 
 
 def _label_room(size: Size) -> float:
-    return room("0" * size.label_letters, size.letter) + BALLOON
+    return label_room(size) + BALLOON
 
 
 def _lead_devices(topology: Topology, column: int, pole: str) -> int:

@@ -1,6 +1,6 @@
 """Two widths that are drawn 1:1 and never scaled into each other: desk (600 px) and phone (344 px).
 
-Gives: Size, SIZES, pitch(), cable_width().
+Gives: Size, SIZES, label_room(), pitch(), cable_width().
 Limits: lengths only; where things stand is in grid, sides and head. Values: the look of the project.
 """
 
@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["BALLOON", "SIZES", "Size", "cable_width", "pitch"]
+from bankwright.draw.letters import room
+
+__all__ = ["BALLOON", "SIZES", "Size", "cable_width", "label_room", "pitch"]
 
 BALLOON = 22.0  # room that a balloon takes beside letters
 LEAST_CABLE, MOST_CABLE = 5.0, 10.0
@@ -35,8 +37,15 @@ class Size:
 
 SIZES = {
     "desk": Size("desk", 600, 14, 22, 14, 18, 15, 32, 244, 200, 10, False, 1.0),
-    "phone": Size("phone", 344, 13, 13, 12, 9, 12, 22, 160, 146, 5, True, 0.7),
+    "phone": Size("phone", 344, 13, 12, 12, 8, 11, 21, 160, 144, 5, True, 0.7),
 }
+
+
+def label_room(size: Size) -> float:
+    """Room for the letters of one cable: `L15+ 979 A`, or the longer of two lines."""
+    if size.two_lines:
+        return room("0" * size.label_letters, size.letter, bold=True)
+    return room("L15+", size.letter) + 4 + room("1979 A", size.letter, bold=True)
 
 
 def pitch(rows: int, devices_in_links: int = 0) -> float:

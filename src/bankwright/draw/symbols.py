@@ -70,7 +70,7 @@ def _contact(kind: str) -> list[Markup]:
     return [*blade, line(-4, -14, 4, -6, "mid2"), line(4, -14, -4, -6, "mid2")]
 
 
-def device(kind: str, x: float, y: float, lying: bool = False, scale: float = 1.0) -> Markup:
+def device(kind: str, x: float, y: float, lying: bool = False, scale: float = 1.0, mirrored: bool = False) -> Markup:
     """Draw a device in an upright cable (lying: in a level one); 36 px long at scale 1, the cable is blanked."""
     parts = [box(-8, -18, 16, 36, "blank")]
     if kind == "fuse":
@@ -83,7 +83,7 @@ def device(kind: str, x: float, y: float, lying: bool = False, scale: float = 1.
         raise ValueError(f"no symbol for {kind!r}")
     place = f"translate({number(float(x))} {number(float(y))})"
     place += " rotate(90) scale(-1 1)" if lying else ""
-    place += f" scale({scale:.2f})" if scale != 1.0 else ""
+    place += f" scale({-scale if mirrored else scale:.2f} {scale:.2f})" if scale != 1.0 or mirrored else ""
     return element("g", *parts, transform=place, cls=f"dev {kind}")
 
 
