@@ -6,7 +6,7 @@ from pathlib import Path
 
 from bankwright.bank.document import Document
 from bankwright.bank.model import Bank
-from bankwright.bank.read import bank_from, read_bank
+from bankwright.bank.read import bank_from, bank_from_text, read_bank
 
 __all__ = ["BANKS", "bank_of", "changed", "document", "sample", "sample_path"]
 
@@ -30,11 +30,11 @@ def document(name: str) -> Document:
 
 def bank_of(text: str) -> Bank:
     """Read a bank from a text."""
-    return bank_from(Document(text, BANKS / "text.toml"))
+    return bank_from_text(text, BANKS / "text.toml")
 
 
 def changed(name: str, **values: object) -> Bank:
-    """Read a sample bank with some values changed; dots of a path are written as two underscores: wiring__feed="same end"."""
+    """Read a sample bank with values changed; two underscores stand for a dot: wiring__feed="same end"."""
     made = document(name)
     for path, value in values.items():
         made = made.with_value(path.replace("__", "."), value)

@@ -1,10 +1,11 @@
-"""Conductors as written, laid over each other: what one link says, then its pattern, each key with the path that gave it.
+"""Conductors as written, laid over each other: what one link says, then its pattern, each key with the path that gave
+it.
 
 Gives: Layers: value(), path(), cable(), lugs(); wire_resistance(), metal_resistivity().
 Limits: direct current at 20 degC; the temperature of a cable is the circuit's matter.
-Sources: annealed copper 1/58 ohm mm2/m (IEC 60028:1925, read); metric sizes take the largest resistance of IEC 60228:2004, class 5
-plain copper, which is above what the name of the size gives (read); other metals: their share of annealed copper's
-conductivity, brass C260 28 %, aluminium conductor 61 % (read).
+Sources: annealed copper 1/58 ohm mm2/m (IEC 60028:1925, read); metric sizes take the largest resistance of IEC
+60228:2004, class 5 plain copper, which is above what the name of the size gives (read); other metals: their share of
+annealed copper's conductivity, brass C260 28 %, aluminium conductor 61 % (read).
 """
 
 from __future__ import annotations
@@ -27,8 +28,8 @@ _RHO = {
     "aluminium": 2.8264e-8,
 }  # ohm m at 20 degC
 _CLASS_5 = {  # mm2 -> ohm/km at 20 degC
-    "1.5": 13.3, "2.5": 7.98, "4": 4.95, "6": 3.30, "10": 1.91, "16": 1.21, "25": 0.780, "35": 0.554, "50": 0.386, "70": 0.272,
-    "95": 0.206, "120": 0.161, "150": 0.129, "185": 0.106, "240": 0.0801, "300": 0.0641,
+    "1.5": 13.3, "2.5": 7.98, "4": 4.95, "6": 3.30, "10": 1.91, "16": 1.21, "25": 0.780, "35": 0.554, "50": 0.386,
+    "70": 0.272, "95": 0.206, "120": 0.161, "150": 0.129, "185": 0.106, "240": 0.0801, "300": 0.0641,
 }  # fmt: skip
 
 

@@ -1,7 +1,9 @@
 """A bank file as text: proven edits, digest, atomic save with the previous kept, refusal when it was changed outside.
 
-Gives: Document, read_document(), EditRefused, ChangedOutside. Frozen: every edit returns a new document, undo is a list of them.
-Limits: the text must be TOML that tomllib accepts; what the values mean is in bank/written. Files above MAX_BYTES are refused.
+Gives: Document, read_document(), EditRefused, ChangedOutside. Frozen: every edit returns a new document, undo is a
+list of them.
+Limits: the text must be TOML that tomllib accepts; what the values mean is in bank/written. Files above MAX_BYTES are
+refused.
 """
 
 from __future__ import annotations
@@ -59,7 +61,7 @@ class Document:
 
     @classmethod
     def read(cls, path: str | os.PathLike[str]) -> Document:
-        """Read a file; OSError, UnicodeDecodeError or tomllib.TOMLDecodeError as they come (read_bank turns them into faults)."""
+        """Read a file; OSError, UnicodeDecodeError, TOMLDecodeError as they come."""
         where = FilePath(path)
         content = where.read_bytes()
         text = content.decode("utf-8")
@@ -127,7 +129,10 @@ class Document:
     def _proved(self, text: str, wanted: dict[str, Any], path: Path, prune: bool = False) -> Document:
         """Accept a new text only if it parses to exactly the old data with that one change."""
         try:
+            text.encode("utf-8")
             made = Document(text, self.path, self.digest, self.has_bom)
+        except UnicodeEncodeError:
+            raise EditRefused(f"{path_text(path)}: a half of a character pair is no text") from None
         except tomllib.TOMLDecodeError as error:
             raise EditRefused(f"{path_text(path)}: the edited text would be no TOML ({error})") from None
         got: Any = made.data
@@ -142,7 +147,7 @@ class Document:
         return ("\ufeff" if self.has_bom else "").encode() + self.text.encode("utf-8")
 
     def save(self, expected_digest: str | None = None) -> Document:
-        """Write atomically, keep the file before as NAME.previous; ChangedOutside when the disk holds another text than was read."""
+        """Write atomically and keep NAME.previous; ChangedOutside when the disk holds another text than was read."""
         expected = self.digest if expected_digest is None else expected_digest
         target = FilePath(os.path.realpath(self.path))
         content = self.as_bytes()

@@ -1,6 +1,7 @@
 """A bank while it is being unfolded: posts, links before their joints and devices are known, faults.
 
-Gives: Draft, LinkDraft, Consumer. Filled by unfold_posts, unfold_pattern, unfold_links and unfold_devices, in this order.
+Gives: Draft, LinkDraft, Consumer. Filled by unfold_posts, unfold_pattern, unfold_links and unfold_devices, in this
+order.
 Limits: the only mutable thing of this floor; nothing outside unfold sees it.
 """
 
@@ -69,8 +70,8 @@ class Draft:
     made: list[Link] = field(default_factory=list)
 
     def add_post(self, name: str, owner: str, kind: OwnerKind, spec: PostSpec, path: Path) -> None:
-        """Add a post; its pole is the sign in its name."""
-        pole: Pole = "+" if "+" in name else "-"
+        """Add a post; its pole is the last sign in its name."""
+        pole: Pole = "+" if name.rfind("+") > name.rfind("-") else "-"
         self.posts[name] = Post(name, owner, kind, pole, spec, self.told.where.key(path))
 
     def add_link(self, link: LinkDraft) -> None:

@@ -1,7 +1,7 @@
 """Edits of a TOML text by splice: only the characters of one value, line or block change.
 
-Gives: set_value(), drop_value(), add_block(), drop_block(): text, data and spans in, new text out. Comments, order, line ends,
-quotes and spacing of everything else stay.
+Gives: set_value(), drop_value(), add_block(), drop_block(): text, data and spans in, new text out. Comments, order,
+line ends, quotes and spacing of everything else stay.
 Limits: nothing is proved here; Document parses each result and compares it with the change that was asked for.
 """
 
@@ -154,9 +154,9 @@ def drop_value(text: str, at: Spans, path: Path) -> str:
         raise EditRefused(f"{path_text(path)} is not in the file")
     if span.kind != "value":
         raise EditRefused(f"{path_text(path)} is a table with lines of its own; remove it as a block")
-    start = _line_start(text, span.key)
+    start = _line_start(text, span.lead)
     rest = _LINE_REST.match(text, span.end)
-    if rest and not text[start : span.key].strip() and not _inside_inline(at, path):
+    if rest and not text[start : span.lead].strip() and not _inside_inline(at, path):
         return text[:start] + text[rest.end() :]
     return _drop_inline(text, at, path)
 
@@ -170,11 +170,11 @@ def _drop_inline(text: str, at: Spans, path: Path) -> str:
     span = at.at[path]
     after = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*,[ \t]*").match(text, span.end)
     if after:
-        return text[: span.key] + text[after.end() :]
-    before = re.compile(r",[ \t\r\n]*$").search(text[: span.key])
+        return text[: span.lead] + text[after.end() :]
+    before = re.compile(r",[ \t\r\n]*$").search(text[: span.lead])
     if before:
         return text[: before.start()] + text[span.end :]
-    return text[: span.key] + text[span.end :]
+    return text[: span.lead] + text[span.end :]
 
 
 def _comment_start(text: str, offset: int) -> int:

@@ -1,7 +1,9 @@
 """Reading the bank file and the files of kinds it includes, each guarded against what a file can be.
 
-Gives: opened(): documents, and faults for what could not be read. Included files lie in the folder of the bank file or below it.
-Limits: a syntax fault comes alone for its file (tomllib stops at the first); what the values mean is in bank/validate.
+Gives: opened(): documents, and faults for what could not be read. Included files lie in the folder of the bank file
+or below it.
+Limits: a syntax fault comes alone for its file (tomllib stops at the first); what the values mean is in
+bank/validate.
 """
 
 from __future__ import annotations
@@ -51,7 +53,7 @@ def parsed(text: str, path: FilePath) -> Opened:
     """Take a bank file's text as if it stood at `path`, and read what it includes from there."""
     found = Opened()
     content = text.encode("utf-8", errors="surrogatepass")
-    found.main = _document(content, path, path.name, found.faults, None)
+    found.main = _document(content, path, path.name, found.faults)
     if found.main is not None:
         _follow(found.main, path.name, found, [os.path.realpath(path)], os.path.realpath(path.parent))
     return found
@@ -79,7 +81,7 @@ def _read(path: FilePath, name: str, faults: list[Fault], at: Fault | None) -> D
         reason = getattr(error, "strerror", None) or str(error)
         faults.append(_about(name, "no-file", f"it cannot be read: {reason}", "", at))
         return None
-    return _document(content, path, name, faults, at)
+    return _document(content, path, name, faults)
 
 
 def _about(name: str, code: str, found: str, hint: str, at: Fault | None) -> Fault:
@@ -88,7 +90,7 @@ def _about(name: str, code: str, found: str, hint: str, at: Fault | None) -> Fau
     return Fault(at.path, code, f'found "{name}": {found}', at.expected, hint, at.place)
 
 
-def _document(content: bytes, path: FilePath, name: str, faults: list[Fault], at: Fault | None) -> Document | None:
+def _document(content: bytes, path: FilePath, name: str, faults: list[Fault]) -> Document | None:
     """Decode and parse; every way in which this can fail is a fault with its place."""
     try:
         text = content.decode("utf-8")

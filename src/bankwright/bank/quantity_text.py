@@ -1,8 +1,8 @@
 """Quantities as a person writes them: "14 mohm +- 3 mohm", "-5 degC to 40 degC", "150 A for 3 s".
 
 Gives: parse(), parse_range(), parse_paired(), QuantityFault. Takes text and the name of a quantity; gives SI.
-Limits: only units of the closed table in forms/quantities; no bare numbers, no decimal comma, no two-part lengths. Wire and
-stud sizes are labels (bank/sizes).
+Limits: only units of the closed table in forms/quantities; no bare numbers, no decimal comma, no two-part lengths.
+Wire and stud sizes are labels (bank/sizes).
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from difflib import get_close_matches
 from bankwright.forms.quantities import QUANTITIES, Quantity, Unit, quantity
 from bankwright.forms.toleranced import Toleranced, exact
 
-__all__ = ["QuantityFault", "example", "parse", "parse_paired", "parse_range"]
+__all__ = ["QuantityFault", "example", "parse", "parse_paired", "parse_range", "with_unit"]
 
 _NUMBER = r"[+-]?(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _FRACTION = r"(?:\d+\s+)?\d+/\d+"
@@ -24,6 +24,7 @@ _TO = re.compile(r"\s+(?:to|bis|…|\.\.\.?)\s+")
 _COMMA = re.compile(r"\d,\d")
 _TWO_PART = re.compile(rf"{_NUMBER}\s*[^\d\s.+-]+\s*{_NUMBER}\s*\S*")
 _BARE = frozenset({"ratio", "share", "count", "soc", "rack_units"})
+_ONE_UNIT = frozenset({"voltage", "cell_voltage", "current", "capacity_ah", "energy_kwh"})
 _INCHES = frozenset({"in", "ft"})
 _EXAMPLES = {
     "voltage": "51.2 V", "cell_voltage": "3.65 V", "cell_spread": "20 mV", "current": "100 A", "resistance": "14 mohm",
@@ -49,7 +50,7 @@ def example(name: str) -> str:
 
 
 def parse(text: str, name: str) -> Toleranced:
-    """Read a quantity with or without tolerance: "14 mohm", "14 mohm +- 3 mohm", "14 mohm +- 20 %", "14 mohm +4 mohm -2 mohm", "11 mohm to 17 mohm"."""
+    """Read a quantity with its tolerance: "14 mohm +- 3 mohm", "+- 20 %", "+4 mohm -2 mohm", "11 mohm to 17 mohm"."""
     row, text = quantity(name), _clean(text, name)
     if _TO.search(text):
         low, high = parse_range(text, name)
@@ -126,7 +127,7 @@ def _amount(text: str, row: Quantity) -> float:
         raise QuantityFault("not-a-quantity", f'found "{text}": no number stands at its start', _write(row.name))
     number, symbol = match[1], match[2]
     if not symbol and row.name not in _BARE:
-        raise QuantityFault("unit-missing", f'found "{text}"; a unit is missing', _with_unit(number, row))
+        raise QuantityFault("unit-missing", f'found "{text}"; a unit is missing', with_unit(number, row.name))
     unit = row.unit_named(symbol)
     if unit is None:
         raise _unknown_unit(text, number, symbol, row)
@@ -171,8 +172,11 @@ def _number(number: str, text: str, row: Quantity) -> float:
     return (int(whole[0]) if whole else 0) + top / bottom
 
 
-def _with_unit(number: str, row: Quantity) -> str:
-    return f'Write "{number} {example(row.name).split(" ", 1)[-1]}"'
+def with_unit(number: str, name: str) -> str:
+    """Offer the number with its unit where there is one usual unit, otherwise an example of another value."""
+    if name in _ONE_UNIT:
+        return f'Write "{number} {quantity(name).unit}"'
+    return f'Write the unit too, as in "{example(name)}"'
 
 
 def _unknown_unit(text: str, number: str, symbol: str, row: Quantity) -> QuantityFault:

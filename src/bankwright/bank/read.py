@@ -23,7 +23,7 @@ from bankwright.bank.written import Written, WrittenKinds
 from bankwright.bank.written_kinds import Kinds
 from bankwright.forms.faults import Fault, QuestionError
 
-__all__ = ["BankFileError", "bank_from", "faults_in", "read_bank"]
+__all__ = ["BankFileError", "bank_from", "bank_from_text", "faults_in", "read_bank"]
 
 
 class BankFileError(QuestionError):
@@ -38,13 +38,18 @@ def read_bank(path: str | os.PathLike[str]) -> Bank:
 
 def bank_from(document: Document) -> Bank:
     """Take the bank of a document that is not saved yet; includes are read from where the document lives."""
-    return _made(parsed(document.text, document.path), document.path.name)
+    return bank_from_text(document.text, document.path)
+
+
+def bank_from_text(text: str, path: FilePath) -> Bank:
+    """Take the bank of a text as if it stood at `path`; BankFileError with all faults."""
+    return _made(parsed(text, path), path.name)
 
 
 def faults_in(text: str, path: FilePath) -> tuple[Fault, ...]:
     """All faults of a text as if it stood at `path`; none when it is right."""
     try:
-        _made(parsed(text, path), path.name)
+        bank_from_text(text, path)
     except BankFileError as error:
         return error.faults
     return ()
@@ -102,6 +107,16 @@ def _joined(kinds: dict[str, dict[str, Any]], part: Kinds, before: Whereabouts, 
             path = ("kinds", key, name)
             if name in known:
                 other = before.place(path)
-                faults.append(Fault(".".join(path), "double-name", f'the kind "{name}" is also given in {other.file}, line {other.line}', "", "Give a kind once", where.place(path), other))  # fmt: skip
+                faults.append(
+                    Fault(
+                        ".".join(path),
+                        "double-name",
+                        f'the kind "{name}" is also given in {other.file}, line {other.line}',
+                        "",
+                        "Give a kind once",
+                        where.place(path),
+                        other,
+                    )
+                )
             known.setdefault(name, kind)
     return faults

@@ -1,7 +1,9 @@
 """Labels that are no quantities: wire sizes and studs.
 
-Gives: wire_label(), wire_area(), WIRE_SIZES, stud_label(), stud_diameter(). "AWG 4/0", "0000 AWG" and "4/0 AWG" are one label.
-Limits: sizes of the tables the handbook holds; what a size carries is there. Area of a metric size is its name in mm2.
+Gives: wire_label(), wire_area(), WIRE_SIZES, stud_label(), stud_diameter(). "AWG 4/0", "0000 AWG" and "4/0 AWG" are
+one label.
+Limits: sizes of the tables the handbook holds; what a size carries is there. Area of a metric size is its name in
+mm2.
 Sources: ASTM B258-02, diameter 0.005 in x 92^((36-n)/39) (formula read); circular mil by definition; metric sizes of
 IEC 60228:2004 and studs M5 to M12, 1/4 in to 1/2 in (from memory).
 """

@@ -1,7 +1,9 @@
 """Where everything stands in a TOML text: keys, headers, array items, inline keys, dotted keys.
 
-Gives: Spans, Span, Header, spans(), path_text(), path_of(). For every path the offsets of key, value start and value end.
-Takes: a text that tomllib has accepted; nothing is checked again. Line and column count from 1, columns in characters.
+Gives: Spans, Span, Header, spans(), path_text(), path_of(). For every path the offsets of key, value start and value
+end.
+Takes: a text that tomllib has accepted; nothing is checked again. Line and column count from 1, columns in
+characters.
 Limits: offsets only; edits are in bank/document, faults in bank/fault_places.
 Source: TOML v1.0.0, its grammar of keys, strings, arrays and tables (from memory).
 """
@@ -31,17 +33,18 @@ _SCALAR = re.compile(r"[^,\]}#\r\n]*")
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Offsets of one path. Kinds: value, header, block ([[x]] item), blocks (all of [[x]]), dotted and implied (only through children)."""
+    """Offsets of one path. Kinds: value, header, block (an [[x]] item), blocks (all [[x]]); dotted, implied."""
 
     key: int
     start: int
     end: int
     kind: str = "value"
+    lead: int = -1  # of a value with a key: offset of the statement's first key part
 
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """A [table] or [[block]] line: its path, offsets of the line's bracket and of the end of its text, last value in its body."""
+    """A [table] or [[block]] line: its path, offsets of its bracket and of its end, last value in its body."""
 
     path: Path
     start: int
@@ -91,7 +94,7 @@ def path_of(text: str) -> Path:
     rest = text
     piece = re.compile(r'(?:(?:^|\.)(?:([A-Za-z0-9_-]+)|"((?:[^"\\]|\\.)*)")|\[(\d+)\])')
     while rest:
-        match = piece.match(rest) if not parts or rest[0] in ".[" else None
+        match = piece.match(rest) if (rest[0] in ".[") == bool(parts) else None
         if match is None:
             raise ValueError(f"{text!r} is no path of a bank file")
         if match[3] is not None:
@@ -193,9 +196,9 @@ class _Walk:
             self.at.setdefault(path, Span(offset, offset, offset, "dotted"))
         self.pos += 1  # the equals sign
         self._skip(_SPACE)
-        self._value((*path, parts[-1][0]), parts[-1][1])
+        self._value((*path, parts[-1][0]), parts[-1][1], parts[0][1])
 
-    def _value(self, path: Path, key: int | None = None) -> None:
+    def _value(self, path: Path, key: int | None = None, lead: int | None = None) -> None:
         start = self.pos
         mark = self.text[start]
         if mark == "[":
@@ -208,7 +211,7 @@ class _Walk:
             self._skip(_SCALAR)
             self.pos = start + len(self.text[start : self.pos].rstrip())
         self._value_end = self.pos
-        self.at[path] = Span(start if key is None else key, start, self.pos)
+        self.at[path] = Span(start if key is None else key, start, self.pos, "value", start if lead is None else lead)
 
     def _array(self, path: Path) -> None:
         self.pos += 1

@@ -54,7 +54,7 @@ def _string(text: str) -> str:
 
 
 def same(one: Plain, other: Plain) -> bool:
-    """True for equal values of equal kinds; 1, 1.0 and true differ, two nan are equal, the order of keys does not count."""
+    """True for equal values of equal kinds; 1, 1.0 and true differ, two nan are equal, the order of keys is free."""
     if type(one) is not type(other):
         return False
     if isinstance(one, dict) and isinstance(other, dict):

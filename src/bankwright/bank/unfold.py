@@ -1,4 +1,5 @@
-"""From the written bank to the model: patterns become named links, joints, bars and posts; everything keeps its file key.
+"""From the written bank to the model: patterns become named links, joints, bars and posts; everything keeps its file
+key.
 
 Gives: unfolded(). Takes what the rules found right; gives the Bank, or faults that only show once names exist.
 Limits: no engineering: resistances are those of the file, of the size label and of the bar's section.
@@ -44,7 +45,7 @@ def unfolded(told: Told) -> tuple[Bank | None, list[Fault]]:
     }
     add_devices(draft, devices)
     bank = _bank(draft, devices)
-    draft.faults += _names_twice(bank, draft)
+    draft.faults += _names_twice(bank)
     return (None if draft.faults else bank), draft.faults
 
 
@@ -143,12 +144,21 @@ def _instrument(w: InstrumentW) -> Instrument:
     return Instrument(w.name, name, percent, digits, count, low, high)
 
 
-def _names_twice(bank: Bank, draft: Draft) -> list[Fault]:
+def _names_twice(bank: Bank) -> list[Fault]:
     """Names are unique over the whole unfolded bank."""
     seen: dict[str, object] = {}
     faults = []
     for thing in bank.things():
         if thing.name in seen and seen[thing.name] is not thing:
-            faults.append(Fault(thing.origin.path, "double-name", f'"{thing.name}" names two things', "", "Names are unique over the whole bank", thing.origin.place))  # fmt: skip
+            faults.append(
+                Fault(
+                    thing.origin.path,
+                    "double-name",
+                    f'"{thing.name}" names two things',
+                    "",
+                    "Names are unique over the whole bank",
+                    thing.origin.place,
+                )
+            )
         seen[thing.name] = thing
     return faults

@@ -1,7 +1,7 @@
 """Devices put into their conductors: where they sit, and one entry for every module's lead.
 
-Gives: add_devices(). `on` names a link, a main, a post that one link lands on, both poles for one handle, or `each module +`.
-`at` names an end or a distance from the link's first end.
+Gives: add_devices(). `on` names a link, a main, a post that one link lands on, both poles for one handle, or `each
+module +`. `at` names an end or a distance from the link's first end.
 """
 
 from __future__ import annotations
@@ -142,7 +142,13 @@ def _distance(draft: Draft, link: LinkDraft, at: str | None, path: Path) -> floa
         end = _end(draft, link, at)
         if end in (None, "both"):
             words = "both ends of it are that" if end else "it has no such end"
-            draft.fault(path, "unclear", f'found "{at}" on {link.name}, {link.a} to {link.b}: {words}', "", f'Write "{link.a}", "{link.b}" or a distance from {link.a}')  # fmt: skip
+            draft.fault(
+                path,
+                "unclear",
+                f'found "{at}" on {link.name}, {link.a} to {link.b}: {words}',
+                "",
+                f'Write "{link.a}", "{link.b}" or a distance from {link.a}',
+            )
             return None
         return 0.0 if end == "a" else length
     try:

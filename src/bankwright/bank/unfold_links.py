@@ -1,6 +1,7 @@
 """Links listed one by one: the pattern `listed`, further links of a pattern, and what differs in one of its links.
 
-Gives: add_listed(), make_links(): links with their joints. Posts of bars (`bar+3`) and junctions (`J+`) come from their use.
+Gives: add_listed(), make_links(): links with their joints. Posts of bars (`bar+3`) and junctions (`J+`) come from
+their use.
 Limits: devices are put in by bank/unfold_devices between the two.
 """
 
@@ -41,7 +42,13 @@ def add_listed(draft: Draft) -> None:
 def _override(draft: Draft, link: LinkDraft, w: LinkW, path: Path) -> None:
     if w.from_post is not None or w.to_post is not None:
         key = "from" if w.from_post is not None else "to"
-        draft.fault((*path, key), "pattern-link", f"{link.name} is a link of the pattern; its ends are {link.a} and {link.b}", "", 'Leave the ends out, or write pattern = "listed"')  # fmt: skip
+        draft.fault(
+            (*path, key),
+            "pattern-link",
+            f"{link.name} is a link of the pattern; its ends are {link.a} and {link.b}",
+            "",
+            'Leave the ends out, or write pattern = "listed"',
+        )
         return
     draft.replaced_layers(link, w, path)
 
@@ -98,9 +105,19 @@ def _add(draft: Draft, w: LinkW, path: Path, conductor: Layers) -> None:
             ends[1][1], "link-to-itself", f"{w.name} ends where it starts, at {a.name}", "A link joins two posts"
         )
     elif a.pole != b.pole and a.owner == b.owner:
-        draft.fault(ends[1][1], "bridged", f"{w.name} bridges {a.owner}: from {a.name} to {b.name} is a short circuit", "A link joins posts of one pole")  # fmt: skip
+        draft.fault(
+            ends[1][1],
+            "bridged",
+            f"{w.name} bridges {a.owner}: from {a.name} to {b.name} is a short circuit",
+            "A link joins posts of one pole",
+        )
     elif a.pole != b.pole:
-        draft.fault(ends[1][1], "poles-mixed", f"{w.name} runs from {a.name} to {b.name}: two poles", "Modules of a bank are in parallel; a link joins posts of one pole")  # fmt: skip
+        draft.fault(
+            ends[1][1],
+            "poles-mixed",
+            f"{w.name} runs from {a.name} to {b.name}: two poles",
+            "Modules of a bank are in parallel; a link joins posts of one pole",
+        )
     else:
         draft.add_link(LinkDraft(w.name, a.name, b.name, a.pole, _role(draft, w.name, a.name, b.name), conductor, path))
 

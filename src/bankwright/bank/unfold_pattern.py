@@ -1,9 +1,9 @@
 """The patterns chain and busbar with all feeds, unfolded to named links, and the cables beyond them.
 
-Gives: add_chain(), add_busbar(), add_feed(). Links `L1+ L1- L2+ ...`, mains `main+ main-` (at both ends also `main+b main-b`),
-branch cables `I1+lead`, junctions `J+ J-` where the mains end and several cables start.
-Feeds: same end, both poles at the first module; opposite ends, plus at the last and minus at the first; both ends, a main a pole
-at each. Without wiring.main the leads of inverters, chargers and loads start at the bank itself.
+Gives: add_chain(), add_busbar(), add_feed(). Links `L1+ L1- L2+ ...`, mains `main+ main-` (at both ends also `main+b
+main-b`), branch cables `I1+lead`, junctions `J+ J-` where the mains end and several cables start.
+Feeds: same end, both poles at the first module; opposite ends, plus at the last and minus at the first; both ends, a
+main a pole at each. Without wiring.main the leads of inverters, chargers and loads start at the bank itself.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ def _feed_ends(feed: str | None, pole: Pole) -> list[int]:
 
 
 def add_chain(draft: Draft) -> None:
-    """Links from module to module; with two pairs of posts a link leaves by the second post and arrives at the first."""
+    """Links from module to module; with two pairs of posts a link leaves by the second and arrives at the first."""
     wiring = draft.told.written.wiring
     conductor = Layers(((wiring.link, LINK),))
     for k in range(len(draft.modules) - 1):
@@ -104,7 +104,13 @@ def _seat_feed(draft: Draft, pole: Pole, seats: list[tuple[str, str]], w: BarW |
         elif who in consumers:
             _branch(draft, next(c for c in draft.consumers if c.name == who), pole, post)
         elif who == "main":
-            draft.fault((*path, "studs"), "main-missing", 'found "main", but wiring.main is not given', "", "Write [wiring] main = { cable = ..., length = ... }, or the inverters' names on the studs")  # fmt: skip
+            draft.fault(
+                (*path, "studs"),
+                "main-missing",
+                'found "main", but wiring.main is not given',
+                "",
+                "Write [wiring] main = { cable = ..., length = ... }, or the inverters' names on the studs",
+            )
         elif not draft.told.holes.excuses(who):
             known = ", ".join([*modules, *(["main"] if has_main else []), *consumers])
             draft.fault((*path, "studs"), "unknown-name", f'found "{who}" on a stud', f"On studs sit: {known}")

@@ -1,7 +1,8 @@
 """Modules, bars, inverters, chargers and loads with their posts and the metal between posts.
 
 Gives: add_modules(), add_bars(), add_consumers(). Posts: `M1+` `M1-`, second posts `M1+b` `M1-b`, `bar+1`, `I1+`.
-Limits: links are in bank/unfold_pattern; a bar whose section or spacing is not given has segments of unknown resistance.
+Limits: links are in bank/unfold_pattern; a bar whose section or spacing is not given has segments of unknown
+resistance.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """From parsed TOML to the written form, with all faults at once.
 
-Gives: validated(): the written form of what is right, and faults for the rest. Entries with faults are lifted out, the others are
-validated again; their names stay as holes, so that no reference to them is blamed.
+Gives: validated(): the written form of what is right, and faults for the rest. Entries with faults are lifted out,
+the others are validated again; their names stay as holes, so that no reference to them is blamed.
 Limits: shapes and single values; rules that join fields are in bank/rules.
 """
 
@@ -22,14 +22,16 @@ from bankwright.bank.written_keys import form_of, keys, model_at, nearest_key
 from bankwright.bank.written_types import shown
 from bankwright.forms.faults import Fault
 
-__all__ = ["Holes", "validated"]
+__all__ = ["NOBODY", "Holes", "validated"]
 
 M = TypeVar("M", bound=BaseModel)
 
 NOBODY = "\u2014"  # stands in where every entry of a required list was lifted out
+ROUNDS = 6
 _PLACEHOLDERS: dict[str, Any] = {"format": 1, "wiring": {"pattern": "listed"}}
 _WRONG_TYPES = {
-    "string_type": "a text in quotes", "int_type": "a whole number", "bool_type": "true or false", "float_type": "a number",
+    "string_type": "a text in quotes", "int_type": "a whole number", "bool_type": "true or false",
+    "float_type": "a number",
     "list_type": "a list", "dict_type": "a table", "model_type": "a table", "model_attributes_type": "a table",
 }  # fmt: skip
 _BOUNDS = {
@@ -70,16 +72,31 @@ def validated(model: type[M], data: dict[str, Any], where: Whereabouts) -> tuple
     holes, faults = Holes(), []
     left = copy.deepcopy(data)
     made: M | None = None
-    while made is None:  # the second round may find what the first hid, such as a list that became empty
+    for _ in range(ROUNDS):  # the second round may find what the first hid, such as a list that became empty
         try:
             made = model.model_validate(left)
+            break
         except ValidationError as error:
             told = error.errors(include_url=False)
-            faults += [_fault(model, item, where, holes) for item in told]
+            faults += _without_misspelt([_fault(model, item, where, holes) for item in told])
             left = _lifted(model, left, [tuple(item["loc"]) for item in told], holes)
+    if made is None:  # nothing of it can be kept
+        made = model.model_validate(_lifted(model, {}, [], holes))
+        holes.nameless = True
     _count_kept(data, holes)
     unique = {(fault.path, fault.code): fault for fault in faults}
     return made, holes, list(unique.values())
+
+
+def _without_misspelt(faults: list[Fault]) -> list[Fault]:
+    """Do not call a key missing that stands there misspelt."""
+    meant = {(fault.path.rpartition(".")[0], fault.hint) for fault in faults if fault.code == "unknown-key"}
+
+    def is_misspelt(fault: Fault) -> bool:
+        table, _, key = fault.path.rpartition(".")
+        return fault.code == "key-missing" and (table, f'Did you mean "{key}"?') in meant
+
+    return [fault for fault in faults if not is_misspelt(fault)]
 
 
 def _count_kept(data: dict[str, Any], holes: Holes) -> None:
@@ -92,6 +109,8 @@ def _entry(path: Path) -> Path:
     """The entry that a faulty path belongs to: one kind, one block of a list, or a top-level key."""
     if path[0] == "kinds":
         return path[:3]
+    if path[0] in ("wiring", "site") and len(path) > 1 and path[1] != "pattern":
+        return path[:2]
     return path[:2] if len(path) > 1 and isinstance(path[1], int) else path[:1]
 
 
@@ -168,7 +187,7 @@ def _fault(model: type[BaseModel], item: ErrorDetails, where: Whereabouts, holes
     if kind == "extra_forbidden":
         return _unknown(model, path, where)
     if kind == "literal_error":
-        return _choice(model, path, found, str(context["expected"]), where)
+        return _choice(path, found, str(context["expected"]), where)
     if kind in _WRONG_TYPES:
         return where.fault(
             path, "wrong-type", f"found {shown(found)}", f"Write {_WRONG_TYPES[kind]}{_sample(model, path)}"
@@ -215,9 +234,9 @@ def _missing(model: type[BaseModel], path: Path, where: Whereabouts) -> Fault:
     field_info = keys(table)[str(path[-1])] if table else None
     meaning = field_info.description.rstrip(".") if field_info and field_info.description else ""
     if path == ("modules",):
-        hint = "Write a [[modules]] block for each module"
+        meaning, hint = "", "Write a [[modules]] block for each module"
     elif path == ("wiring",):
-        hint = 'Write [wiring] with pattern = "chain" or "busbar"'
+        meaning, hint = "", 'Write [wiring] with pattern = "chain" or "busbar"'
     else:
         hint = f"Write {path[-1]} = {_sample(model, path).removeprefix(', such as ') or '...'}"
     return where.fault(path, "key-missing", f'the key "{path[-1]}" is missing', meaning, hint)
@@ -230,7 +249,7 @@ def _unknown(model: type[BaseModel], path: Path, where: Whereabouts) -> Fault:
     return where.fault(path, "unknown-key", "unknown key", "", hint)
 
 
-def _choice(model: type[BaseModel], path: Path, found: Any, expected: str, where: Whereabouts) -> Fault:
+def _choice(path: Path, found: Any, expected: str, where: Whereabouts) -> Fault:
     allowed = [word.strip().strip("'") for word in expected.replace(" or ", ", ").split(", ")]
     close = get_close_matches(str(found).lower(), allowed, 1, 0.6)
     hint = f'Did you mean "{close[0]}"?' if close and isinstance(found, str) else ""

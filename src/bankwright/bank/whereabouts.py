@@ -1,6 +1,7 @@
 """Which file, line and column a path of the bank file stands at, over the bank file and the kinds it includes.
 
-Gives: Whereabouts: place(), all_places(), kind_owner. A path that is not written is placed at its nearest written parent.
+Gives: Whereabouts: place(), all_places(), kind_owner. A path that is not written is placed at its nearest written
+parent.
 Limits: offsets come from bank/spans; nothing is read here.
 """
 

@@ -1,7 +1,7 @@
 """The bank file as written: patterns and all, quantities parsed to SI.
 
-Gives: Written (the whole file), WrittenKinds (an included file of kinds). Pydantic, strict, one description a key: the manual
-(docs/bank-file.md) is made from them.
+Gives: Written (the whole file), WrittenKinds (an included file of kinds). Pydantic, strict, one description a key:
+the manual (docs/bank-file.md) is made from them.
 Limits: shapes and single values; rules that join fields are in bank/rules, unfolding in bank/unfold.
 """
 
@@ -62,9 +62,9 @@ class DeviceEntry(Strict):
     name: Text = Field(description="Its name; with `each module`, names are NAME-M1, NAME-M2 and so on.")
     kind: Text = Field(description="A kind of kinds.device.")
     on: Names = Field(
-        description="The conductor it sits in: a link, `main+`, a post that one link lands on, or a list of both poles for one "
-        "handle; `each module +` puts one in every module's lead, `each module` one with both poles; so do `each inverter` "
-        "and `each main`."
+        description="The conductor it sits in: a link, `main+`, a post that one link lands on, or a list of both poles "
+        "for one handle; `each module +` puts one in every module's lead, `each module` one with both poles; so do "
+        "`each inverter`, `each charger` and `each main`."
     )
     at: Text | None = Field(
         None,

@@ -21,10 +21,11 @@ __all__ = ["form_of", "keys", "model_at", "nearest_key", "table_of"]
 
 _OTHER_WORDS = {
     "battery": "modules", "batteries": "modules", "module": "modules", "packs": "modules", "fuses": "devices",
-    "breakers": "devices", "inverter": "inverters", "device": "devices", "size": "cable", "gauge": "cable", "wire": "cable",
-    "amps": "rating", "current_rating": "rating", "weight": "mass", "voltage": "volts", "interrupting": "interrupts",
-    "breaking_capacity": "interrupts", "bolt": "stud", "busbars": "bars", "meters": "instruments", "type": "kind",
-    "internal_resistance": "resistance", "standby": "standby_current", "polarized": "polarised",
+    "breakers": "devices", "inverter": "inverters", "device": "devices", "size": "cable", "gauge": "cable",
+    "wire": "cable", "amps": "rating", "current_rating": "rating", "weight": "mass", "voltage": "volts",
+    "interrupting": "interrupts", "breaking_capacity": "interrupts",
+    "bolt": "stud", "busbars": "bars", "meters": "instruments",
+    "type": "kind", "internal_resistance": "resistance", "standby": "standby_current", "polarized": "polarised",
 }  # fmt: skip
 
 
@@ -89,8 +90,8 @@ def form_of(field: FieldInfo) -> Form:
 def nearest_key(model: type[BaseModel], word: str) -> str | None:
     """The key that was probably meant; None when nothing is near."""
     known = list(keys(model))
-    close = get_close_matches(word.lower().replace("-", "_"), known, 1, 0.6)
-    if close:
-        return close[0]
     other = _OTHER_WORDS.get(word.lower())
-    return other if other in known else None
+    if other in known:
+        return other
+    close = get_close_matches(word.lower().replace("-", "_"), known, 1, 0.6)
+    return close[0] if close else None

@@ -1,7 +1,8 @@
 """Types of single values in a bank file: text in, SI out.
 
-Gives: Strict (a table), Form and its makers amount(), band(), limits(), paired(), curve(); Names, Studs, WireSize, Stud, Accuracy,
-Count, Text, Texts, YesNo. A Form says what may be written, for the manual, and reads it: `Annotated[float, amount("current")]`.
+Gives: Strict (a table), Form and its makers amount(), band(), limits(), paired(), curve(); Names, Studs, WireSize,
+Stud, Accuracy, Count, Text, Texts, YesNo. A Form says what may be written, for the manual, and reads it:
+`Annotated[float, amount("current")]`.
 Limits: one value at a time; rules that join fields are in bank/rules.
 """
 
@@ -14,7 +15,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from bankwright.bank.quantity_text import QuantityFault, example, parse, parse_paired, parse_range
+from bankwright.bank.quantity_text import QuantityFault, example, parse, parse_paired, parse_range, with_unit
 from bankwright.bank.sizes import stud_label, wire_label
 from bankwright.bank.toml_text import value_text
 from bankwright.forms.toleranced import Toleranced
@@ -55,21 +56,20 @@ def shown(value: Any) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _text(value: Any, sample: str) -> str:
+def _text(value: Any, sample: str, name: str = "") -> str:
     if isinstance(value, str):
         return value
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        unit = sample.split(" ", 1)[-1]
-        right = f'Write "{value:g} {unit}"' if " " in sample else f'Write "{sample}"'
+        right = with_unit(f"{value:g}", name) if name else f'Write "{sample}"'
         raise _fault("unit-missing", f"found {shown(value)}; a quantity is a text with its unit", right)
     raise _fault("wrong-type", f"found {shown(value)}", f'Write a text such as "{sample}"')
 
 
-def _guarded(read: Callable[[str], Any], sample: str) -> Callable[[Any], Any]:
+def _guarded(read: Callable[[str], Any], sample: str, name: str = "") -> Callable[[Any], Any]:
     """Wrap a reader of text so that its faults travel through pydantic with their parts."""
 
     def checked(value: Any) -> Any:
-        text = _text(value, sample)
+        text = _text(value, sample, name)
         try:
             return read(text)
         except QuantityFault as fault:
@@ -105,7 +105,7 @@ def amount(name: str, positive: bool = True, most: float | None = None) -> Form:
             raise QuantityFault("out-of-range", f'found "{text}"', f"It is at most {most:g}")
         return value.nominal
 
-    return Form(_words(name), f'"{example(name)}"', _guarded(read, example(name)))
+    return Form(_words(name), f'"{example(name)}"', _guarded(read, example(name), name))
 
 
 def band(name: str, positive: bool = True) -> Form:
@@ -117,13 +117,12 @@ def band(name: str, positive: bool = True) -> Form:
         return value
 
     words = f"{_words(name)}, tolerance allowed"
-    return Form(words, f'"{example(name)} +- 10 %"', _guarded(read, example(name)))
+    return Form(words, f'"{example(name)} +- 10 %"', _guarded(read, example(name), name))
 
 
 def _words(name: str) -> str:
-    word = {"temperature_degc": "temperature", "temperature_difference": "temperature difference", "energy_kwh": "energy",
-            "capacity_ah": "capacity", "floor_area": "area", "share": "share", "let_through": "let-through"}.get(name, name)  # fmt: skip
-    return word.replace("_", " ")
+    short = {"energy_kwh": "energy", "capacity_ah": "capacity", "temperature_degc": "temperature", "floor_area": "area"}
+    return short.get(name, name).replace("_", " ")
 
 
 def limits(name: str, sample: str) -> Form:
@@ -145,7 +144,7 @@ def paired(word: str, first: str, second: str, sample: str) -> Form:
 
 
 def curve(first: str, second: str, sample: tuple[str, str], rising: bool | None) -> Form:
-    """Form of a list of points [["300 A", "1000 s"], ...]; the first of each pair must rise, `rising` says what the second does."""
+    """Form of a list of points [["300 A", "1000 s"], ...]; the first of each must rise, `rising` is for the second."""
     shown_sample = f'[["{sample[0]}", "{sample[1]}"], ...]'
 
     def read(value: Any) -> tuple[tuple[float, float], ...]:

@@ -41,17 +41,17 @@ class WiringW(Strict):
     """Pattern, feed and conductors."""
 
     pattern: Literal["chain", "busbar", "listed"] = Field(
-        description="chain: from module to module; busbar: every module to a bar per pole; listed: all links under [[links]]."
+        description="chain: from module to module; busbar: every module to a bar a pole; listed: all under [[links]]."
     )
     feed: Literal["same end", "opposite ends", "both ends"] | None = Field(
         None,
-        description="Where the mains meet a chain or a bar: both at the first module, plus at the last and minus at the first, or "
-        "at both.",
+        description="Where the mains meet a chain or a bar: both at the first module; plus at the last, minus at the "
+        "first; or a main a pole at each.",
     )
     link: ConductorW = Field(ConductorW(), description="Links of the chain, or leads from modules to the bars.")
     main: ConductorW | None = Field(
         None,
-        description="Cables from the bank to the inverter, or to where several meet. Not given: leads start at the bank.",
+        description="Cables from the bank to the inverter, or to where several meet; else leads start at the bank.",
     )
     branch: ConductorW = Field(
         ConductorW(), description="Cables from where the mains end to each inverter, charger and load."

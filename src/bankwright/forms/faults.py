@@ -28,9 +28,12 @@ class Fault:
     def __str__(self) -> str:
         """One line: `orchard.toml:41  modules[4].slot  slot 2 already holds M2 (line 35). Free slots: 5, 6.`."""
         where = "  ".join(part for part in (str(self.place) if self.place else "", self.path) if part)
-        parts = [self.found.rstrip(".") + "." if self.found else ""]
-        parts += [text.rstrip(".") + "." for text in (self.expected, self.hint) if text]
+        parts = [_sentence(text) for text in (self.found, self.expected, self.hint)]
         return "  ".join(part for part in (where, " ".join(p for p in parts if p)) if part)
+
+
+def _sentence(text: str) -> str:
+    return text if not text or text[-1] in ".?!" else text + "."
 
 
 class QuestionError(Exception):
