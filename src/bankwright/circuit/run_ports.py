@@ -20,13 +20,15 @@ __all__ = ["Ports", "View"]
 
 @dataclass(frozen=True, eq=False, slots=True)
 class View:
-    """Matrices of one switch state: K (.., M, M), k (.., M, L), u (.., L, M), Z (.., L, L)."""
+    """Matrices of one switch state: K (.., M, M), k (.., M, L), u (.., L, M), Z (.., L, L).
+
+    All are 0, and Z is 1, where no module is on.
+    """
 
     K: Array
     k: Array
     u: Array
     Z: Array
-    dead: np.ndarray  # (..,) True where no module is on: U is 0 and nothing flows
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,21 +105,25 @@ class Ports:
     def view(self, resistance: Array, on: np.ndarray) -> View:
         """Matrices with module resistances (.., M) in series and only the modules `on` (.., M) connected."""
         M = self.passive.shape[-1]
-        W = self.passive + resistance[..., None] * np.eye(M)
-        pairs = on[..., :, None] & on[..., None, :]
-        all_on = bool(pairs.all())
-        if not all_on:
-            W = np.where(pairs, W, 0.0) + np.eye(M) * ~on[..., None]
-        A = np.linalg.inv(W)
-        if not all_on:
-            A = np.where(pairs, A, 0.0)
+        W = np.empty((*np.broadcast_shapes(self.passive.shape[:-2], resistance.shape[:-1]), M, M))
+        W[...] = self.passive
+        diagonal = np.arange(M)
+        W[..., diagonal, diagonal] += resistance
+        all_on = bool(on.all())
+        if all_on:
+            A = np.linalg.inv(W)
+        else:
+            pairs = on[..., :, None] & on[..., None, :]
+            W = np.where(pairs, W, 0.0)
+            W[..., diagonal, diagonal] += ~on
+            A = np.where(pairs, np.linalg.inv(W), 0.0)
         if len(self.fed) == 1 and self.across.shape[-1] == 0:
-            return _one_load(A, self.fed[0], on)
+            return _one_load(A, self.fed[0], None if all_on else on)
         return self._view(A, on)
 
     def _view(self, A: Array, on: np.ndarray) -> View:
         D, S, DJ = self.fed, self.across, self.fed_by
-        Dt, dead = D.T, ~on.any(axis=-1)
+        Dt, dead = D.T, ~np.asarray(on.any(axis=-1))
         Y = D @ A @ Dt
         if dead.any():
             Y = np.where(dead[..., None, None], np.eye(len(D)), Y)
@@ -132,7 +138,7 @@ class Ports:
         own = np.concatenate([np.zeros((*self.own.shape[:-1], len(D))), self.own], axis=-1)
         Zc = St @ k + own - DJ.T @ Zt
         u, Z = np.concatenate([ut, uc], axis=-2), np.concatenate([Zt, Zc], axis=-2)
-        return View(K, k, np.where(dead[..., None, None], 0.0, u), Z, dead)
+        return View(K, k, np.where(dead[..., None, None], 0.0, u), Z)
 
     def edge_currents(self, module_current: Array, load_current: Array) -> Array:
         """Current of every edge (.., time, edges) from those of modules and loads (.., time, M or L)."""
@@ -159,13 +165,12 @@ def _rings(G: Array, H: Array, inner: np.ndarray, rings: np.ndarray) -> tuple[Ar
     return Grr @ G[..., rings[:, None], inner], Grr @ H[..., rings, :]
 
 
-def _one_load(A: Array, d: Array, on: np.ndarray) -> View:
+def _one_load(A: Array, d: Array, on: np.ndarray | None) -> View:
     """Return the view of the usual case: one load, fed by all loops."""
     a = A @ d
     y = a @ d
-    dead = ~on.any(axis=-1)
-    if dead.any():
-        y = np.where(dead, 1.0, y)
+    if on is not None:
+        y = np.where(on.any(axis=-1), y, 1.0)
     u = a / y[..., None]
     K = A - a[..., :, None] * u[..., None, :]
-    return View(K, u[..., :, None], u[..., None, :], 1.0 / y[..., None, None], dead)
+    return View(K, u[..., :, None], u[..., None, :], 1.0 / y[..., None, None])
