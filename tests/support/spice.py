@@ -24,30 +24,34 @@ FLOOR = 15.0  # V
 Job = tuple[Network, np.ndarray, np.ndarray, Mapping[str, float]]  # network, edge ohms, module emfs, watts by load
 
 
-def netlist(jobs: Sequence[Job], out: Path) -> str:
-    """One netlist for all networks, each with node names and a ground of its own, tied to ground by its first node."""
+def netlist(jobs: Sequence[Job], out: Path, quick: bool = False) -> str:
+    """One netlist for all networks, side by side, each tied to ground by its first node.
+
+    `quick` lets ngspice write all currents and potentials as one binary file, which costs it least.
+    """
     lines, wanted = ["* networks side by side"], []
     for n, (network, ohms, emf, watts) in enumerate(jobs):
         node = {name: "0" if k == 0 else f"n{n}_{k}" for k, name in enumerate(network.nodes)}
         sources = dict(zip(network.modules, emf, strict=True))
         for e, edge in enumerate(network.edges):
-            a, b, meter = node[edge.tail], node[edge.head], f"vm{n}_{e}"
-            wanted.append(f"i({meter})")
+            a, b, tag = node[edge.tail], node[edge.head], f"{n}_{e}"
             if edge.kind == "load":
-                lines.append(f"{meter} {a} x{n}_{e} 0")
-                lines.append(f"bl{n}_{e} x{n}_{e} {b} i={watts.get(edge.name, 0.0):.17g}/max(v({a},{b}),{FLOOR})")
-                continue
-            lines.append(f"{meter} {a} x{n}_{e} 0")
-            end = f"y{n}_{e}" if edge.kind == "module" else b
-            if ohms[e] > 0:
-                lines.append(f"r{n}_{e} x{n}_{e} {end} {ohms[e]:.17g}")
+                lines.append(f"b{tag} {a} {b} i={watts.get(edge.name, 0.0):.17g}/max(v({a},{b}),{FLOOR})")
+                wanted.append(f"@b{tag}[i]")
+            elif edge.kind == "module":
+                lines += [f"r{tag} {a} y{tag} {ohms[e]:.17g}", f"v{tag} {b} y{tag} {sources[e]:.17g}"]
+                wanted.append(f"@r{tag}[i]")
+            elif ohms[e] > 0:
+                lines.append(f"r{tag} {a} {b} {ohms[e]:.17g}")
+                wanted.append(f"@r{tag}[i]")
             else:
-                lines.append(f"vz{n}_{e} x{n}_{e} {end} 0")
-            if edge.kind == "module":
-                lines.append(f"ve{n}_{e} {b} {end} {sources[e]:.17g}")
-    lines += [".options reltol=1e-9 abstol=1e-8 vntol=1e-9 gmin=1e-15 itl1=500", ".control", "set numdgt=15"]
-    lines += ["set wr_singlescale", "set wr_vecnames", "op"]
-    lines += [f"wrdata {out}.{k} {' '.join(wanted[k : k + 200])}" for k in range(0, len(wanted), 200)]
+                lines.append(f"v{tag} {a} {b} 0")
+                wanted.append(f"i(v{tag})")
+    saving = " savecurrents" if quick else ""
+    lines.append(f".options{saving} reltol=1e-9 abstol=1e-8 vntol=1e-9 gmin=1e-15 itl1=500")
+    lines += [".control", "set numdgt=15", "set wr_singlescale", "set wr_vecnames", "op"]
+    pieces = [f"wrdata {out}.{k} {' '.join(wanted[k : k + 200])}" for k in range(0, len(wanted), 200)]
+    lines += [f"write {out}.raw"] if quick else pieces
     return "\n".join([*lines, "quit", ".endc", ".end", ""])
 
 

@@ -79,16 +79,14 @@ class Basis:
         return flags
 
     @cached_property
-    def pairs(self) -> tuple[np.ndarray, np.ndarray]:
-        """Row and column of the upper triangle of G."""
-        return np.triu_indices(len(self.inner))
+    def products(self) -> tuple[Array, Array, Array]:
+        """P (edges, pairs) of loop entries T_ei T_ej: inner-inner, inner-load, load-load; each is one product R P."""
+        inner, loads = self.without_loads
+        return _pairs(inner, inner), _pairs(inner, loads), _pairs(loads, loads)
 
-    @cached_property
-    def products(self) -> Array:
-        """P (edges, pairs): T_ei T_ej, so that G of a whole batch is one product R P."""
-        loops = self.without_loads[0]
-        rows, columns = self.pairs
-        return frozen(loops[:, rows] * loops[:, columns])
+
+def _pairs(first: Array, second: Array) -> Array:
+    return frozen((first[:, :, None] * second[:, None, :]).reshape(len(first), -1))
 
 
 def basis_of(network: Network, opened: frozenset[str] = frozenset()) -> Basis:

@@ -52,17 +52,15 @@ class Seen:
         return np.asarray(np.concatenate([x, J[:, count:]], axis=1) @ self.basis.loops.T)
 
 
-def _gram(basis: Basis, R: Array) -> Array:
-    """G (batch, inner, inner)."""
-    K, loops = len(basis.inner), basis.without_loads[0]
-    if K * (K + 1) // 2 * R.shape[1] > MAX_PRODUCT:
-        return np.asarray((loops.T * R[:, None, :]) @ loops)
-    rows, columns = basis.pairs
-    upper = R @ basis.products
-    G = np.empty((len(R), K, K))
-    G[:, rows, columns] = upper
-    G[:, columns, rows] = upper
-    return G
+def _grams(basis: Basis, R: Array) -> tuple[Array, Array, Array]:
+    """G, H, S: T' diag(R) T for inner loops, inner against load loops, load loops (batch, ., .)."""
+    inner, loads = basis.without_loads
+    K, L = inner.shape[1], loads.shape[1]
+    if K * K * R.shape[1] <= MAX_PRODUCT:
+        G, H, S = (R @ product for product in basis.products)
+        return G.reshape(len(R), K, K), H.reshape(len(R), K, L), S.reshape(len(R), L, L)
+    weighted = inner.T * R[:, None, :]
+    return weighted @ inner, weighted @ loads, (loads.T * R[:, None, :]) @ loads
 
 
 def seen(basis: Basis, R: Array, E: Array, off: np.ndarray | None = None) -> Seen:
@@ -72,14 +70,12 @@ def seen(basis: Basis, R: Array, E: Array, off: np.ndarray | None = None) -> See
     """
     Tx, TJ = basis.without_loads
     Dx, DJ = basis.load_rows
-    G = _gram(basis, R)
-    S = (TJ.T * R[:, None, :]) @ TJ
+    G, H, S = _grams(basis, R)
     sides = np.empty((len(R), len(basis.inner), 1 + TJ.shape[1] + len(Dx)))
     sides[:, :, 0] = E @ Tx
     split = 1 + TJ.shape[1]
-    sides[:, :, 1:split] = (Tx.T * R[:, None, :]) @ TJ if TJ.shape[1] else 0.0
+    sides[:, :, 1:split] = H
     sides[:, :, split:] = Dx.T
-    H = sides[:, :, 1:split].copy()
     if off is not None:
         _hold_at_zero(G, sides, off)
         H[off] = 0.0
@@ -90,7 +86,7 @@ def seen(basis: Basis, R: Array, E: Array, off: np.ndarray | None = None) -> See
     if len(Dx):
         cut_off = np.asarray((np.abs(np.diagonal(A, axis1=1, axis2=2)) < 1e-300).any(axis=1))
         A[cut_off] = np.eye(len(Dx))
-    inverse = np.linalg.inv(A)
+    inverse = 1.0 / A if len(Dx) == 1 else np.linalg.inv(A)
     far = np.swapaxes(Q, 1, 2) @ inverse
     Ht = np.swapaxes(H, 1, 2)
     q = E @ TJ - (Ht @ a[..., None])[..., 0]
