@@ -175,6 +175,28 @@ class Plan:
         figure = Figure(high, "current", low if banded else None, None if at_least or not banded else high)
         return Traced(figure, inputs, missing, case)
 
+    def surge_current(self, name: str) -> Traced:
+        """Current of an edge in a surge, with its band."""
+        from bankwright.circuit.cases import SURGE
+
+        found = self.worst(name, (SURGE,))
+        assumed = self.stood.resistances["surge"]
+        inputs = assumed if found.inputs and assumed else tuple(i for i in found.inputs if i.symbol != "R_30")
+        return Traced(found.figure, inputs, found.missing, found.case)
+
+    def bank_resistance(self, load: Inverter) -> float:
+        """Resistance of bank and cables as an inverter sees them, lowest end of what is given. [ohm]"""
+        from bankwright.circuit.laws import Current
+        from bankwright.circuit.solution import Case
+
+        probe = Case("probe", {load.name: Current(1.0)})
+        try:
+            rest = float(self.steady.solved(Case("rest")).voltage(load.name))
+            under = float(self.steady.solved(probe).voltage(load.name))
+        except CircuitNeedsValue as error:
+            raise NeedsValue(*self.missing_of(error)) from error
+        return rest - under
+
     # ---- short ways ----
 
     def design_current(self, name: str) -> Traced:

@@ -22,11 +22,10 @@ def corners(steady: Steady, case: str) -> Array:
     import numpy as np
 
     from bankwright.circuit.solve import currents
-    from bankwright.circuit.warming import warmed
 
     nominal = steady.case(case)
     network = nominal.network
-    hot = warmed(network, steady.warming, nominal.edge_current)
+    hot = steady.warmth(network).factor(nominal.edge_current)
     low, high = network.resistances("low") * hot, network.resistances("high") * hot
     places = [network.element_index[name] for name in network.module_names]
     batch = np.tile(network.resistances() * hot, (len(places), 1))

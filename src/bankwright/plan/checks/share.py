@@ -13,6 +13,7 @@ from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, say
+from bankwright.physics.sharing import knee_bound
 from bankwright.plan.asks import needs, wanted
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
@@ -20,7 +21,7 @@ from bankwright.plan.corners import corners
 from bankwright.plan.limits import Side, continuous_limit, limit_input, side_of, trip_input
 from bankwright.plan.trace import Traced, amperes, computed, given
 
-__all__ = ["CHECKS", "current_near_the_knee"]
+__all__ = ["CHECKS"]
 
 LAWS = Source("circuit laws; closed forms of a ladder of modules", how_known="derived")
 KNEE = 0.5  # V between modules near full and near empty, for 2 points of charge where a cell rises 17-30 mV a percent
@@ -187,11 +188,6 @@ def _corners(plan: Plan, case: str):  # type: ignore[no-untyped-def]
     return made["corners", case]
 
 
-def current_near_the_knee(current: float, spread: float, count: int, resistance: float) -> float:
-    """Current of the module that stands `spread` volts from the others: |I| + dE (1 - 1/N) / R."""
-    return current + spread * (1.0 - 1.0 / count) / resistance
-
-
 @check(_FOUR.code, _FOUR.title)
 def share_near_the_knee(plan: Plan) -> Iterator[Finding]:
     """Near full and near empty no module trips: |I_k| + dE (1 - 1/N)/R_30 < I_trip, low end; against I_cont a caution.
@@ -217,7 +213,7 @@ def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
     worst = plan.worst(module.name, _bases(plan, side))
     dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
     count = len(plan.bank.modules)
-    value = current_near_the_knee(worst.high, KNEE, count, dc.low)
+    value = float(knee_bound(worst.high, KNEE, count, dc.low))
     base: tuple[Input, ...] = (
         computed("I_k", f"current of {module.name}", worst),
         given("R_30", f"resistance of {module.kind.name}", dc, "resistance", plan.bank.key(f"{module.kind.path}.resistance.dc")),
