@@ -14,8 +14,9 @@ from bankwright.forms.readings import Instant, Instrument, Reading
 from bankwright.logbook.entries import Entry
 from bankwright.logbook.errors import EntryRefused
 from bankwright.logbook.logbook import Logbook, open_logbook
+from bankwright.logbook.meters import described, limits_of
 from bankwright.logbook.plausible import faults_of
-from bankwright.logbook.typed import limits_of, moment, quantity_of, typed_reading
+from bankwright.logbook.typed import moment, quantity_of, typed_reading
 from support.logbank import CLAMP, StepClock, two_modules, volts
 
 NOW = StepClock().now()
@@ -32,16 +33,16 @@ def book(tmp_path: Path) -> Iterator[Logbook]:
 @pytest.mark.parametrize(
     ("at", "text", "said"),
     [
-        ("M1", "526 V", "526 V; it cannot be outside −80.0 V to 80.0 V"),
-        ("M1+", "526 V", "cannot be outside"),
+        ("M1", "526 V", "526 V; it must be from −80.0 V to 80.0 V, with 16 cells in series"),
+        ("M1+", "526 V", "16 cells in series"),
         ("M3", "52.6 V", "M3 is no place in this bank. Did you mean M"),
         ("m1", "52.6 V", "Did you mean M1"),
         ("M1.c17", "3.3 V", "M1 has 16 cells"),
-        ("M1.c3", "52.6 V", "cannot be outside −5.00 V to 5.00 V"),
-        ("L1+@M1+", "1000 N m", "cannot be outside"),
-        ("L1+@M1+", "-3 mohm", "cannot be below"),
-        ("M1", "900 degC", "cannot be outside"),
-        ("M1", "5000 A", "cannot be outside"),
+        ("M1.c3", "52.6 V", "must be from −5.00 V to 5.00 V"),
+        ("L1+@M1+", "1000 N m", "to 50.0 N·m, or the stud is gone"),
+        ("L1+@M1+", "-3 mohm", "0 Ω or more"),
+        ("M1", "900 degC", "to 400 °C"),
+        ("M1", "5000 A", "20 times what M1 gives"),
         ("M1", "52.6", "a unit is missing"),
         ("M1", "V", "no number"),
         ("M1", "52,6 V", "a comma is no decimal point"),
@@ -52,6 +53,12 @@ def test_a_wrong_reading_is_named_and_not_stored(book: Logbook, at: str, text: s
     with pytest.raises(EntryRefused, match="Nothing was stored") as caught:
         book.append_reading(typed_reading(at, text, NOW, bank=BANK).reading)
     assert said in str(caught.value)
+
+
+def test_all_that_is_wrong_is_said_at_once(book: Logbook) -> None:
+    with pytest.raises(EntryRefused) as caught:
+        typed_reading("m1", "52.6", NOW, bank=BANK)
+    assert [fault.code for fault in caught.value.faults] == ["place-unknown", "unit-missing"]
 
 
 @pytest.mark.parametrize(
@@ -104,6 +111,15 @@ def test_a_meter_that_is_not_known_or_reads_something_else_is_refused() -> None:
         typed_reading("M1", "52.6 A", NOW, meter="clamp", instruments=[CLAMP])
     with pytest.raises(EntryRefused, match="0 to 60 V; 70 V is beyond it"):
         typed_reading("M1", "70 V", NOW, meter="clamp", instruments=[CLAMP])
+
+
+def test_an_instrument_is_described_as_its_data_sheet_does() -> None:
+    assert described("clamp", "voltage", "0.5 % + 2 digits", "0 V to 60 V") == replace(CLAMP, resolution=None)
+    assert described("clamp", "voltage", "0.5%") == Instrument("clamp", "voltage", 0.005)
+    with pytest.raises(EntryRefused, match=r'Write "0.5 % \+ 2 digits"'):
+        described("clamp", "voltage", "good")
+    with pytest.raises(EntryRefused, match="unit of"):
+        described("clamp", "voltage", "0.5 %", "0 A to 60 A")
 
 
 def test_a_time_by_hand_may_not_lie_ahead() -> None:

@@ -49,15 +49,15 @@ def _row(entry: Entry, newer: dict[str, int], numbers: dict[str, int]) -> dict[s
     }  # fmt: skip
 
 
-def _rows(entries: Iterable[Entry]) -> list[dict[str, Any]]:
+def _rows(entries: Iterable[Entry], kind: str | None) -> list[dict[str, Any]]:
     found = list(entries)
     newer, numbers = corrected_by(found), {entry.id: entry.seq for entry in found}
-    return [_row(entry, newer, numbers) for entry in found]
+    return [_row(entry, newer, numbers) for entry in found if kind in (None, entry.kind)]
 
 
-def write_csv(entries: Iterable[Entry], out: TextIO) -> int:
-    """Write entries as CSV; returns how many."""
-    rows = _rows(entries)
+def write_csv(entries: Iterable[Entry], out: TextIO, kind: str | None = None) -> int:
+    """Write entries (all, or those of one kind) as CSV; returns how many."""
+    rows = _rows(entries, kind)
     writer = csv.DictWriter(out, CSV_COLUMNS, lineterminator="\n")
     writer.writeheader()
     for row in rows:
@@ -66,9 +66,9 @@ def write_csv(entries: Iterable[Entry], out: TextIO) -> int:
     return len(rows)
 
 
-def as_json(entries: Iterable[Entry]) -> dict[str, Any]:
-    """Make the JSON document of entries."""
-    return {"format": "bankwright.logbook/1", "entries": _rows(entries)}
+def as_json(entries: Iterable[Entry], kind: str | None = None) -> dict[str, Any]:
+    """Make the JSON document of entries (all, or those of one kind)."""
+    return {"format": "bankwright.logbook/1", "entries": _rows(entries, kind)}
 
 
 def backup(path: Path, target: Path) -> int:

@@ -1,9 +1,10 @@
 """May this entry stand? Places that the bank does not have, quantities that a place cannot have, values that cannot
 be.
 
-Gives: faults_of(), cell_place(), thing_at(). Only what is impossible is refused; what is merely bad is a finding of
-a later stage. A negative voltage is kept (leads swapped, or a module reversed: both must be seen), one beyond what
-its cells can hold is not. Cells are places too: `M1.c3` is the third cell of M1, counted from its negative post.
+Gives: faults_of(), cell_place(), place_faults(), thing_at(). Only what is impossible is refused; what is merely bad
+is a finding of a later stage. A negative voltage is kept (leads swapped, or a module reversed: both must be seen),
+one beyond what its cells can hold is not. Cells are places too: `M1.c3` is the third cell of M1, counted from its
+negative post.
 Limits: without a bank only the quantity and the number are looked at.
 Sources: the limits stand beside their numbers.
 """
@@ -21,7 +22,7 @@ from bankwright.forms.quantities import QUANTITIES
 from bankwright.forms.wording import amount_text
 from bankwright.logbook.entries import KINDS, Entry
 
-__all__ = ["cell_place", "faults_of", "thing_at"]
+__all__ = ["cell_place", "faults_of", "place_faults", "thing_at"]
 
 MOST_PER_CELL = 5.0  # V; above what any cell that can be bought holds; common practice, no source
 LEAST_DEGC, MOST_DEGC = -60.0, 400.0  # of anything a hand thermometer is held to; common practice, no source
@@ -57,12 +58,13 @@ def faults_of(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
     if entry.kind == "note" and not entry.note.strip():
         yield Fault("note", "note-empty", "the note is empty")
     if entry.at is not None and bank is not None:
-        yield from _place(entry.at, bank)
+        yield from place_faults(entry.at, bank)
     if entry.kind == "reading":
         yield from _reading(entry, bank)
 
 
-def _place(at: str, bank: Bank) -> Iterator[Fault]:
+def place_faults(at: str, bank: Bank) -> Iterator[Fault]:
+    """Say that a place is none of this bank, with the nearest right names."""
     if at in bank or cell_place(bank, at):
         return
     match = _CELL.fullmatch(at)
@@ -89,43 +91,44 @@ def _reading(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
     if value is None or not math.isfinite(value):
         yield Fault("value", "value-missing", "a reading needs a finite number")
         return
-    low, high = _bounds(name, entry.at, bank)
+    low, high, why = _bounds(name, entry.at, bank)
     if not low <= value <= high:
         yield Fault(
             f"{name} at {entry.at}",
             "value-impossible",
-            f"found {entry.as_typed or amount_text(value, name)}; it cannot be {_said(low, high, name)}",
+            f"found {entry.as_typed or amount_text(value, name)}; it must be {_said(low, high, name)}{why}",
             hint="Look at the unit and the point, then enter it again",
         )
 
 
 def _said(low: float, high: float, name: str) -> str:
     if math.isinf(high):
-        return f"below {amount_text(low, name)}"
-    return f"outside {amount_text(low, name)} to {amount_text(high, name)}"
+        return f"{amount_text(low, name)} or more"
+    return f"from {amount_text(low, name)} to {amount_text(high, name)}"
 
 
-def _bounds(name: str, at: str | None, bank: Bank | None) -> tuple[float, float]:
-    """What a value at a place can be at all."""
+def _bounds(name: str, at: str | None, bank: Bank | None) -> tuple[float, float, str]:
+    """What a value at a place can be at all, and why."""
     if name == "temperature_degc":
-        return LEAST_DEGC, MOST_DEGC
+        return LEAST_DEGC, MOST_DEGC, ""
     if name in ("soc", "share"):
-        return 0.0, 1.1
+        return 0.0, 1.1, ""
     if name == "cell_voltage":
-        return -MOST_PER_CELL, MOST_PER_CELL
+        return -MOST_PER_CELL, MOST_PER_CELL, ""
     low = 0.0 if name in _NOT_NEGATIVE else -math.inf
     if bank is None or at is None:
-        return low, math.inf
+        return low, math.inf, ""
     if name == "torque":
-        return low, _most_torque(at, bank)
+        return low, _most_torque(at, bank), ", or the stud is gone"
     module = _module_at(at, bank)
     if name == "voltage":
-        most = MOST_PER_CELL * _most_cells(module, bank)
-        return -most, most
+        cells = _most_cells(module, bank)
+        most = MOST_PER_CELL * cells
+        return -most, most, f", with {cells:g} cells in series"
     if name == "current" and module is not None and module.kind.discharge.continuous is not None:
         most = MOST_OF_CONTINUOUS * module.kind.discharge.continuous
-        return -most, most
-    return low, math.inf
+        return -most, most, f", {MOST_OF_CONTINUOUS:g} times what {module.name} gives for long"
+    return low, math.inf, ""
 
 
 def _most_torque(at: str, bank: Bank) -> float:
