@@ -1,8 +1,8 @@
 """Contrast and colour vision of the tokens, light and dark.
 
-Contrast: WCAG 2.x relative luminance [from memory]. Colour vision: matrices of Machado, Oliveira, Fernandes 2009, severity 1.0,
-on linear RGB [from memory]. Difference: CIE76 in CIELAB, D65 [from memory]. The first two tests hold the formulas to values
-known outside the project.
+Contrast: WCAG 2.x relative luminance [from memory]. Colour vision: matrices of Machado, Oliveira, Fernandes
+2009, severity 1.0, on linear RGB [from memory]. Difference: CIE76 in CIELAB, D65 [from memory]. The first two tests hold
+the formulas to values known outside the project.
 """
 
 import itertools
@@ -44,7 +44,7 @@ def distance(a: str, b: str, eye: str) -> float:
 
 
 def test_black_on_white_has_contrast_21() -> None:
-    """WCAG 2.x, definition of contrast ratio: 21 to 1 for black and white; #767676 on white is the known grey of 4.54."""
+    """WCAG 2.x, contrast ratio: 21 to 1 for black and white; #767676 on white is the known grey of 4.54."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
     assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)
 

@@ -31,7 +31,8 @@ const counted = [...document.querySelectorAll('svg.bank')].map(s => {
     if (a.l < b.r && b.l < a.r && a.a < b.b && b.a < a.b) clear.text_text.push(a.words + ' on ' + b.words); }));
   for (const [x, y, w] of plus.concat(minus)) for (const t of texts)
     if (x + w > t.l && x - w < t.r && y + w > t.a && y - w < t.b) clear.cable_text.push(t.words);
-  for (const a of plus) for (const b of minus) if (Math.hypot(a[0] - b[0], a[1] - b[1]) < a[2] + b[2]) clear.plus_minus++;
+  for (const a of plus) for (const b of minus)
+    if (Math.hypot(a[0] - b[0], a[1] - b[1]) < a[2] + b[2]) clear.plus_minus++;
   for (const q of [...s.querySelectorAll('.bal')].map(box)) for (const t of texts)
     if (q.left < t.r && t.l < q.right && q.top < t.b && t.a < q.bottom) clear.balloon_text.push(t.words);
   clear.cable_text = [...new Set(clear.cable_text)];
@@ -39,7 +40,8 @@ const counted = [...document.querySelectorAll('svg.bank')].map(s => {
   const outer = box(s);
   clear.outside = texts.filter(t => t.l < outer.left - 2 || t.r > outer.right + 2).map(t => t.words);
   return [s.parentNode.id, clear]; });
-document.body.replaceChildren(Object.assign(document.createElement('pre'), {id: 'out', textContent: JSON.stringify(counted)}));
+const out = Object.assign(document.createElement('pre'), {id: 'out', textContent: JSON.stringify(counted)});
+document.body.replaceChildren(out);
 """
 
 

@@ -1,6 +1,6 @@
 """Words with figures kept apart, and how a figure is printed.
 
-Gives: Figure, Say, say(), figure_text(), amount_text(). Faces choose the units (metric or us); inside stays SI.
+Gives: Figure, Say, say(), figure_text(), amount_text(), shown_unit(). Faces choose the units (metric or us); inside stays SI.
 Limits: three significant digits, a space before the unit, the minus sign U+2212, as LOOK asks.
 """
 
@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from bankwright.forms.quantities import Unit, quantity
 
-__all__ = ["Figure", "Say", "amount_text", "figure_text", "range_text", "say", "unit_text"]
+__all__ = ["Figure", "Say", "amount_text", "figure_text", "range_text", "say", "shown_unit", "unit_text"]
 
 _PRINTED = {
     "ohm": "Ω", "mohm": "mΩ", "uohm": "µΩ", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C", "degF": "°F", "uF": "µF",
@@ -60,7 +60,8 @@ def unit_text(symbol: str) -> str:
     return _PRINTED.get(symbol, symbol)
 
 
-def _shown_unit(value: float, name: str, units: str) -> Unit:
+def shown_unit(value: float, name: str, units: str = "metric") -> Unit:
+    """Choose the unit that a value is printed in."""
     row = quantity(name)
     symbols = row.show_us if units == "us" and row.show_us else row.show
     found = [unit for symbol in symbols if (unit := row.unit_named(symbol)) is not None]
@@ -88,7 +89,7 @@ def amount_text(value: float, name: str, units: str = "metric", digits: int = 3)
         return "unknown"
     if name == "count":
         return f"{value:g}".replace("-", "−")
-    unit = _shown_unit(value, name, units)
+    unit = shown_unit(value, name, units)
     written = (value - unit.offset) / unit.factor
     number = _digits(written, digits)
     if name.startswith("temperature"):  # a tenth of a degree is the most that is said
