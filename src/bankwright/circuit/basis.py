@@ -1,7 +1,8 @@
 """A tree of the network and the loops its other edges close.
 
-Gives: Basis, basis_of(). Tree: conductors first, then loads, then modules; so the loops are the modules, one edge a
-ring, and further loads. With loop currents y = (x, J_c) every edge current is C y, and node sums close by construction.
+Gives: Basis, basis_of(), shared_basis(). Tree: conductors first, then loads, then modules; so the loops are the
+modules, one edge a ring, and further loads. With loop currents y = (x, J_c) every edge current is C y: node sums close
+by construction.
 Limits: topology only; an open edge, and a load that no module can feed, are left out and carry nothing.
 Source: loop analysis with a fundamental cycle matrix [stated law: Kirchhoff's current and voltage laws].
 """
@@ -16,7 +17,7 @@ import numpy as np
 from bankwright.circuit.graph import Parts, fed_loads
 from bankwright.circuit.network import Array, Network, frozen
 
-__all__ = ["Basis", "basis_of"]
+__all__ = ["Basis", "basis_of", "shared_basis"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +88,20 @@ class Basis:
 
 def _pairs(first: Array, second: Array) -> Array:
     return frozen((first[:, :, None] * second[:, None, :]).reshape(len(first), -1))
+
+
+_KNOWN: dict[tuple[object, frozenset[str]], Basis] = {}
+MAX_KNOWN = 1024
+
+
+def shared_basis(network: Network, opened: frozenset[str]) -> Basis:
+    """Basis of any network of this shape; resistances do not matter to it."""
+    key = (network.shape, opened)
+    if key not in _KNOWN:
+        if len(_KNOWN) >= MAX_KNOWN:
+            _KNOWN.clear()
+        _KNOWN[key] = basis_of(network, opened)
+    return _KNOWN[key]
 
 
 def basis_of(network: Network, opened: frozenset[str] = frozenset()) -> Basis:

@@ -164,10 +164,15 @@ class Network:
             )
         return np.asarray(element_resistance @ self.series)
 
+    @cached_property
+    def shape(self) -> tuple[tuple[str, str, str, str], ...]:
+        """Edges without what is in them: networks of one shape share their trees and loops."""
+        return tuple((edge.name, edge.tail, edge.head, edge.kind) for edge in self.edges)
+
     def basis(self, opened: frozenset[str] = frozenset()) -> Basis:
         """Tree and loops with some edges open; made once."""
-        from bankwright.circuit.basis import basis_of
-
         if opened not in self._bases:
-            self._bases[opened] = basis_of(self, opened)
+            from bankwright.circuit.basis import shared_basis
+
+            self._bases[opened] = shared_basis(self, opened)
         return self._bases[opened]

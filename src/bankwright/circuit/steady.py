@@ -29,7 +29,7 @@ from bankwright.circuit.warming import Warmth
 __all__ = ["Steady", "Worst", "steady"]
 
 MAX_TURNS = 30
-SETTLED = 1e-7  # of the largest current
+SETTLED = 1e-6  # of the largest current
 
 
 @dataclass(frozen=True, slots=True)
