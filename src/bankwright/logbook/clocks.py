@@ -52,7 +52,7 @@ def _since_boot() -> float:
 @lru_cache(maxsize=1)
 def _boot_id() -> str:
     try:
-        return Path("/proc/sys/kernel/random/boot_id").read_text("ascii").strip()
+        return Path("/proc/sys/kernel/random/boot_id").read_text("ascii").replace("-", "").strip()[:12]
     except OSError:
         return ""
 

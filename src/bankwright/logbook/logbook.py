@@ -105,7 +105,7 @@ class Logbook:
         note: str = "",
     ) -> list[Stored]:
         """Store several readings in one commit, all or none."""
-        known = set(self.instruments())
+        known = set(self.instruments()) if instruments else set()
         fresh = [_instrument_entry(item) for item in dict.fromkeys(instruments) if item not in known]
         drafts = [
             Entry(

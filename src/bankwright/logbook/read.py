@@ -1,6 +1,6 @@
 """Questions to the logbook: entries in the order they came, and what stands of them now.
 
-Gives: entries(), entry_by_id(), entry_by_number(), last_entry(), readings(), latest_readings(), ticks(),
+Gives: entries(), entry_by_id(), entry_by_number(), last_stored(), readings(), latest_readings(), ticks(),
 latest_result(), instruments(). An entry stands until a later one corrects it; order is the order of storing, never
 that of a wall clock.
 Limits: takes an open connection; the class that holds it is in logbook.py.
@@ -25,7 +25,7 @@ __all__ = [
     "entry_by_number",
     "entry_of_row",
     "instruments",
-    "last_entry",
+    "last_stored",
     "latest_readings",
     "latest_result",
     "readings",
@@ -83,9 +83,11 @@ def entry_by_number(connection: sqlite3.Connection, seq: int) -> Entry | None:
     return _one(connection, "entry.seq = ?", seq)
 
 
-def last_entry(connection: sqlite3.Connection) -> Entry | None:
-    """The newest entry."""
-    return _one(connection, "entry.seq = (SELECT max(seq) FROM entry) AND ?", 1)
+def last_stored(connection: sqlite3.Connection) -> Instant | None:
+    """When the newest entry was stored."""
+    columns = "stored_wall, stored_boot, stored_monotonic, stored_known"
+    row = connection.execute(f"SELECT {columns} FROM entry ORDER BY seq DESC LIMIT 1").fetchone()
+    return None if row is None else _instant(*row)
 
 
 def readings(connection: sqlite3.Connection, at: str | None = None, quantity: str | None = None) -> tuple[Reading, ...]:

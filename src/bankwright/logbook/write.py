@@ -21,7 +21,7 @@ from bankwright.forms.readings import Instant
 from bankwright.logbook.clocks import jump
 from bankwright.logbook.entries import Entry, Stored, line, new_id, same_content
 from bankwright.logbook.errors import EntryRefused
-from bankwright.logbook.read import entry_by_id, last_entry
+from bankwright.logbook.read import entry_by_id, last_stored
 from bankwright.logbook.schema import COLUMNS
 
 __all__ = ["append", "insert_as_it_was"]
@@ -113,17 +113,15 @@ def _check_correction(connection: sqlite3.Connection, draft: Entry) -> None:
 
 def _clock_events(connection: sqlite3.Connection, now: Instant) -> Iterable[Entry]:
     """Count the boot, and say if the wall clock jumped since the row before."""
-    last = last_entry(connection)
-    if now.boot:
+    last = last_stored(connection)
+    if now.boot and (last is None or last.boot != now.boot):
         connection.execute(
             "INSERT OR IGNORE INTO boot(boot_id, mono0, wall0) VALUES (?, ?, ?)", (now.boot, now.monotonic, now.wall)
         )
-    if last is None or last.stored is None:
-        return
-    step = jump(last.stored, now)
-    if step is not None:
-        body = {"code": "clock-jump", "before": last.stored.wall, "after": now.wall, "seconds": round(step, 3),
-                "same_boot": last.stored.boot == now.boot}  # fmt: skip
+    step = jump(last, now) if last else None
+    if last and step is not None:
+        body = {"code": "clock-jump", "before": last.wall, "after": now.wall, "seconds": round(step, 3),
+                "same_boot": last.boot == now.boot}  # fmt: skip
         yield Entry("event", new_id(), who="logbook", body=MappingProxyType(body))
 
 
