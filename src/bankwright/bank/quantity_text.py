@@ -15,14 +15,14 @@ from bankwright.forms.toleranced import Toleranced, exact
 
 __all__ = ["QuantityFault", "example", "parse", "parse_paired", "parse_range", "with_unit"]
 
-_NUMBER = r"[+-]?(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_FRACTION = r"(?:\d+\s+)?\d+/\d+"
-_AMOUNT = re.compile(rf"\s*({_FRACTION}(?=\s*[^\s\d/])|{_NUMBER})\s*(.*?)\s*", re.S)
+_NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_FRACTION = r"(?:[0-9]+\s+)?[0-9]+/[0-9]+"
+_AMOUNT = re.compile(rf"\s*({_FRACTION}(?=\s*[^\s0-9/])|{_NUMBER})\s*(.*?)\s*", re.S)
 _PLUS_MINUS = re.compile(r"\s*(?:\+-|\+/-|±)\s*")
 _UNEVEN = re.compile(r"(.+?)\s+\+\s*(\S.*?)\s+-\s*(\S.*)", re.S)
-_TO = re.compile(r"\s+(?:to|bis|…|\.\.\.?)\s+")
-_COMMA = re.compile(r"\d,\d")
-_TWO_PART = re.compile(rf"{_NUMBER}\s*[^\d\s.+-]+\s*{_NUMBER}\s*\S*")
+_TO = re.compile(r"\s+to\s+")
+_COMMA = re.compile(r"[0-9],[0-9]")
+_TWO_PART = re.compile(rf"{_NUMBER}\s*([^0-9\s.+-]+)\s*{_NUMBER}\s*\S*")
 _BARE = frozenset({"ratio", "share", "count", "soc", "rack_units"})
 _ONE_UNIT = frozenset({"voltage", "cell_voltage", "current", "capacity_ah", "energy_kwh"})
 _INCHES = frozenset({"in", "ft"})
@@ -181,7 +181,8 @@ def with_unit(number: str, name: str) -> str:
 
 def _unknown_unit(text: str, number: str, symbol: str, row: Quantity) -> QuantityFault:
     """Say which of the ways of being wrong this is: two parts, another dimension, a misspelt unit."""
-    if _TWO_PART.fullmatch(text):
+    first = _TWO_PART.fullmatch(text)
+    if first is not None and any(q.unit_named(first[1]) for q in QUANTITIES.values()):
         hint = _one_part(text, row) or f'Write one number with one unit: "{example(row.name)}"'
         return QuantityFault("two-part", f'found "{text}": two parts', hint)
     known = [spelling for unit in row.units for spelling in (unit.symbol, *unit.spellings) if spelling]
