@@ -88,6 +88,13 @@ def test_drop_and_loss_of_a_48_v_run():
     assert drop * 200 == pytest.approx(77.36, rel=1e-3)
 
 
+def test_drop_of_a_main_with_its_joints():
+    # By hand: 4/0 AWG hot, 0.0608 ohm/kft (copy), 1.5 m each way, 280 A, four joints of 30 micro-ohm: 0.168 + 0.034 V.
+    cable = conductor.loop_drop(280.0, 0.0608 / KFT, 1.5)
+    assert cable == pytest.approx(0.168, abs=0.0005)
+    assert cable + 280.0 * 4 * 30e-6 == pytest.approx(0.20, abs=0.005)
+
+
 def test_length_limit_at_a_temperature():
     # FAA AC 43.13-1B, 11-66 (read): 50 ft at 20 degC becomes 254.5 x 50 / 294.5 = 43.2 ft at 60 degC.
     assert conductor.length_limit(50.0, 60.0) == pytest.approx(43.209, rel=1e-3)

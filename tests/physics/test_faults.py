@@ -32,6 +32,12 @@ def test_the_others_feed_a_short_inside_one_module():
     assert fault.backfeed(54.4, 7e-3, 5, 0.5e-3) == pytest.approx(24.2e3, abs=0.1e3)
 
 
+def test_least_fault_through_an_arc():
+    # By hand: 48 V behind 6.6 mohm: 7.2 to 7.3 kA, half of it 3.6 kA; one cold module of 29 mohm: half of 1.6 kA.
+    assert fault.arcing_fault(fault.fault_current(48.0, 6.6e-3)) == pytest.approx(3.6e3, abs=0.05e3)
+    assert fault.arcing_fault(fault.fault_current(48.0, 29e-3)) == pytest.approx(0.8e3, abs=0.05e3)
+
+
 def test_rise_of_a_short_agrees_with_a_circuit_simulator():
     # ngspice transient, 51.2 V, 2 mohm, 2 uH: 16182.29, 22135.42, 24325.46, 25427.51 A at 1, 2, 3, 5 ms.
     times = np.array([1e-3, 2e-3, 3e-3, 5e-3])

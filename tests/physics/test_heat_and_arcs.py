@@ -68,6 +68,11 @@ def test_one_bad_lug():
     assert joint.heat(200.0, 50e-6) == pytest.approx(2.0)
 
 
+def test_rms_of_a_continuous_inverter():
+    # By hand: 135.87 A mean heats like 166.4 A where no capacitor helps.
+    assert 135.87 * heat.heating_factor(1.0) == pytest.approx(166.4, abs=0.05)
+
+
 def test_rise_of_a_connector_implied_by_its_test():
     # UL 486A-486B: 50 K at 125 A for 4 AWG (forum thread that summarises it, read; it states 23 K at 85 A).
     assert joint.rise_at(85.0, 125.0, 50.0) == pytest.approx(23.1, abs=0.05)
@@ -100,6 +105,14 @@ def test_arc_bound():
     assert arc.incident_energy(53.6, current, 0.01, 0.4572) / CAL_CM2 == pytest.approx(0.01145, rel=1e-3)
     assert arc.boundary(53.6, current, 0.01) == pytest.approx(0.04467, rel=1e-3)
     assert arc.incident_energy(125.0, 5000.0, 0.5, 0.4572) / CAL_CM2 == pytest.approx(1.495, rel=1e-3)
+
+
+def test_arc_bound_of_a_large_bank():
+    # By hand: 54.4 V, 30 kA bolted, 18 in: 0.04 cal/cm2 in 10 ms, 7.8 in 2 s.
+    current = arc.most_power_current(30e3)
+    assert arc.incident_energy(54.4, current, 0.010, 0.4572) / CAL_CM2 == pytest.approx(0.039, abs=0.0005)
+    assert arc.incident_energy(54.4, current, 2.0, 0.4572) / CAL_CM2 == pytest.approx(7.8, abs=0.05)
+    assert arc.incident_energy(54.4, current, 2.0, 0.4572) > arc.ONSET
 
 
 def test_printed_arc_constant_is_the_derived_one_rounded_up():

@@ -24,6 +24,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
     {
         "-": 1.0,
         "percent": 0.01,
+        "%": 0.01,
         "percent/K": 0.01,
         "1/K": 1.0,
         "K": 1.0,

@@ -1,0 +1,210 @@
+"""Rule books as data: every table they name exists, and the books answer the worked examples."""
+
+import pytest
+
+from bankwright.forms.origin import HOW_KNOWN
+from bankwright.handbook.ampacity import (
+    NoColumn,
+    ambient_factor,
+    base_ampacity,
+    bond_section,
+    grouping_factor,
+    ratings_around,
+    standard_rating,
+    termination_ampacity,
+    termination_rating,
+)
+from bankwright.handbook.books import NoSuchBook, book, known_books
+from bankwright.handbook.sources import all_sources
+from bankwright.handbook.storage import NoSuchRules, known_storage_rules, storage_rules
+from bankwright.handbook.tables import OutsideTable, load
+from bankwright.handbook.wires import labels
+
+NEC, IEC = book("nec-2023"), book("iec-60364")
+
+
+@pytest.mark.parametrize("name", known_books())
+def test_every_table_and_column_that_a_book_names_exists(name):
+    rules = book(name)
+    for column in (*rules.ampacity, *rules.ambient, *rules.termination):
+        assert column.column in load(column.table).columns
+        assert column.rating in (60, 70, 75, 90)
+    assert rules.grouping.column in load(rules.grouping.table).columns
+    for table in (rules.ratings.table, rules.ratings.fuses, rules.bond.table, rules.shock_table):
+        assert load(table).rows
+    for row in rules.shock_rows:
+        assert load(rules.shock_table).row(row)
+
+
+@pytest.mark.parametrize("name", known_books())
+def test_every_clause_and_label_of_a_book_says_how_it_is_known(name):
+    rules = book(name)
+    for source in rules.clause.values():
+        assert source.how_known.startswith(HOW_KNOWN)
+    for label in rules.labels.values():
+        assert label.clause in rules.clause
+        assert label.text
+    assert rules.defers_to
+
+
+def test_both_books_answer_for_the_same_purposes():
+    both = set(NEC.clause) & set(IEC.clause)
+    assert {"ampacity", "continuous", "device_conductor", "interrupting", "withstand", "unearthed", "bond"} <= both
+
+
+def test_an_unknown_book_names_the_known_ones():
+    with pytest.raises(NoSuchBook, match="iec-60364, nec-2023"):
+        book("nec-1923")
+
+
+def test_ambient_and_termination_of_4_awg():
+    # NEC 310.16 (copy), 310.15(B)(1) (read), 110.14(C) (read): 95 x 0.91 = 86.45, capped at 85 A.
+    base = base_ampacity(NEC, "4 AWG", 90, "rack").value
+    assert base * ambient_factor(NEC, 90, 40).value == pytest.approx(86.45)
+    assert termination_ampacity(NEC, "4 AWG", 75).value == 85
+
+
+def test_six_conductors_together():
+    # 2/0, 90 degC, 45 degC air, six together: 195 x 0.87 x 0.8 = 135.72 A.
+    base = base_ampacity(NEC, "2/0 AWG", 90, "raceway").value
+    assert base * ambient_factor(NEC, 90, 45).value * grouping_factor(NEC, 6).value == pytest.approx(135.72)
+    assert grouping_factor(NEC, 3).value == 1.0
+    assert grouping_factor(NEC, 4).value == 0.8
+
+
+def test_single_core_pair_in_free_air_in_the_iec_book():
+    # IEC 60364-5-52 tables B.52.12 and B.52.14 (copy): 35 mm2 XLPE, method F, 200 x 0.91 = 182 A.
+    cited = base_ampacity(IEC, "35 mm2", 90, "free air")
+    assert cited.value * ambient_factor(IEC, 90, 40).value == pytest.approx(182.0)
+    assert cited.at["column"] == "xlpe_f"
+
+
+def test_where_free_air_has_no_value_the_wall_value_stands():
+    assert base_ampacity(IEC, "16 mm2", 90, "free air").value == 107
+    assert base_ampacity(IEC, "35 mm2", 90, "rack").value == 171
+
+
+def test_insulation_above_the_best_column_uses_that_column():
+    # 105 degC insulation has no column in 310.16: the 90 degC column is used.
+    assert base_ampacity(NEC, "4/0 AWG", 105, "rack").value == 260
+    assert base_ampacity(NEC, "4/0 AWG", 80, "rack").value == 230
+    assert base_ampacity(NEC, "4/0 AWG", 90, "free air").value == 405
+    assert base_ampacity(IEC, "50 mm2", 80, "rack").value == 168
+    assert base_ampacity(IEC, "50 mm2", 60, "rack").value == 175
+
+
+def test_no_column_is_an_error_never_a_guess():
+    with pytest.raises(NoColumn, match="50 degC"):
+        base_ampacity(NEC, "4/0 AWG", 50, "rack")
+    with pytest.raises(NoColumn, match="buried"):
+        base_ampacity(NEC, "4/0 AWG", 90, "buried")
+    with pytest.raises(OutsideTable):
+        base_ampacity(NEC, "750 kcmil", 90, "rack")
+    with pytest.raises(OutsideTable):
+        ambient_factor(NEC, 60, 60)
+
+
+def test_a_size_of_the_other_system_counts_as_one_with_no_less_resistance():
+    cited = base_ampacity(NEC, "70 mm2", 90, "rack", "class 5")
+    assert cited.at["counted_as"] == "1/0 AWG"
+    assert cited.value == 170
+    assert base_ampacity(IEC, "4/0 AWG", 90, "rack").at["counted_as"] == "95 mm2"
+
+
+def test_terminals_that_are_not_marked():
+    # NEC 110.14(C)(1) (read): 60 degC to 100 A, 75 degC above.
+    assert termination_rating(NEC, 100).value == 60
+    assert termination_rating(NEC, 110).value == 75
+    assert termination_rating(IEC, 100) is None
+
+
+def test_standard_ratings():
+    # NEC 240.6(A) (read): 169.84 A takes 175 A, 125 A takes 125 A; 240.4(B): 115 A lies between 110 and 125 A.
+    assert standard_rating(NEC, 169.84).value == 175
+    assert standard_rating(NEC, 125.0).value == 125
+    assert ratings_around(NEC, 115.0) == (110, 125)
+    assert ratings_around(NEC, 10.0) == (None, 15)
+    assert NEC.ratings.next_size_up_to == 800
+    assert IEC.ratings.next_size_up_to is None
+    assert standard_rating(IEC, 170.0, fuse=True).value == 200
+
+
+def test_bond_of_the_frame():
+    # NEC Table 250.122: 300 A takes 4 AWG (read). IEC 60364-5-54 table 54.2, from memory: half above 35 mm2.
+    cited = bond_section(NEC, 300, "4/0 AWG")
+    assert cited.at["size"] == "4 AWG"
+    assert cited.value == pytest.approx(21.15e-6, rel=1e-3)
+    assert bond_section(IEC, 250, "70 mm2").value == pytest.approx(35e-6)
+    assert bond_section(IEC, 250, "25 mm2").value == pytest.approx(16e-6)
+    assert bond_section(IEC, 250, "10 mm2").value == pytest.approx(10e-6)
+
+
+def test_constants_of_the_second_condition():
+    # IEC 60364-4-43, 433.1: I2 <= 1.45 Iz; gG from 16 A 1.6 In, below 1.9 In; breakers 1.45 In, IEC 60947-2 1.3 In.
+    assert IEC.overload is not None
+    assert (IEC.overload.conductor, IEC.overload.fuse_from_16, IEC.overload.fuse_below_16) == (1.45, 1.6, 1.9)
+    assert NEC.overload is None
+
+
+@pytest.mark.parametrize("size", labels("awg"))
+def test_more_metal_carries_more(size):
+    order = labels("awg")
+    place = order.index(size)
+    if place and size not in ("600 kcmil", "750 kcmil"):
+        for method in ("rack", "free air"):
+            assert base_ampacity(NEC, size, 75, method).value > base_ampacity(NEC, order[place - 1], 75, method).value
+
+
+def test_free_air_column_equals_the_boat_table_at_75_degc():
+    # 33 CFR 183.425 table 5 (public law, read in full), another publication: values of NEC 310.17 from 6 AWG to 4/0.
+    boat = load("cfr-33-183/table-5")
+    for size in ("6 AWG", "4 AWG", "3 AWG", "2 AWG", "1 AWG", "1/0 AWG", "2/0 AWG", "3/0 AWG", "4/0 AWG"):
+        assert base_ampacity(NEC, size, 75, "free air").value == boat.row(size)["a75"]
+
+
+def test_boat_cable_in_a_hot_space():
+    # 33 CFR 183.425 note 1: 330 A x 0.85 = 280.5; ABYC E-11 prints 280 (read).
+    boat = load("cfr-33-183/table-5")
+    hot = boat.row("2/0 AWG")["a105"] * boat.conditions["engine_space_50_degc_factor_105"]
+    assert hot == pytest.approx(280.5)
+    assert load("abyc-e11/single-105").row("2/0 AWG")["inside"] == pytest.approx(hot, abs=1)
+
+
+@pytest.mark.parametrize("name", known_storage_rules())
+def test_storage_rules_are_whole(name):
+    rules = storage_rules(name)
+    assert rules.id == name
+    assert rules.place("Detached  garage").allowed
+    assert not rules.place("bedroom").allowed
+    assert rules.place("houseboat") is None
+    assert len(set(rules.place_words())) == len(rules.place_words())
+
+
+def test_energy_limits_of_2021_in_whole_modules():
+    # IRC 2021 R328.5 (read as California 2019 R327.5): 20, 40, 80 kWh are 3, 7, 15 modules of 5.12 kWh.
+    rules = storage_rules("irc-2021")
+    limits = (rules.unit.value, rules.place("utility closet").sum.value, rules.place("attached garage").sum.value)
+    assert limits == (20, 40, 80)
+    assert [int(limit / 5.12) for limit in limits] == [3, 7, 15]
+    assert rules.spacing.value == pytest.approx(3 * 0.3048, abs=0.0005)
+    assert rules.exemption is not None
+
+
+def test_2018_has_no_energy_limits():
+    rules = storage_rules("irc-2018")
+    assert rules.unit is None
+    assert rules.place("garage").sum is None
+
+
+def test_unknown_storage_rules_name_the_known_ones():
+    with pytest.raises(NoSuchRules, match="irc-2021"):
+        storage_rules("irc-1921")
+
+
+def test_the_list_of_sources_covers_tables_books_and_editions():
+    entries = all_sources()
+    used = {entry.used_for for entry in entries}
+    assert "nec-2023/310.16" in used
+    assert "iec-60364: withstand" in used
+    assert "irc-2021: unit" in used
+    assert all(entry.source.document for entry in entries)
