@@ -80,12 +80,16 @@ def _margin(end: float, limit: float, finding: Finding, units: str) -> str:
         amount = amount_text(abs(room), "temperature_difference", units)
     else:
         amount = amount_text(abs(room), figure.quantity, units)
-    share = "" if limit == 0 or figure.quantity == "temperature_degc" else f" ({abs(room / limit) * 100:.2g} %)"
+    share = "" if limit == 0 or figure.quantity == "temperature_degc" else f" ({_percent(abs(room / limit) * 100)} %)"
     if room == 0:
         return "nothing left"
     where = " at the worst end" if end != figure.value else ""
     word = "left" if room > 0 else "over" if side == "most" else "short"
     return f"{amount} {word}{share}{where}"
+
+
+def _percent(value: float) -> str:
+    return f"{value:.0f}" if value >= 9.95 else f"{value:.2g}"
 
 
 def places_text(places: Sequence[str], most: int = 4) -> str:
