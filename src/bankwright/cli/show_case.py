@@ -51,20 +51,13 @@ def show_case(job: Job, name: str, as_json: bool) -> None:
 
 
 def _rows(job: Job, solution: Solution) -> list[tuple[str, float, float, float]]:
-    rows = []
-    things = [
-        *job.bank.modules,
-        *job.bank.links,
-        *job.bank.pieces,
-        *job.bank.inverters,
-        *job.bank.chargers,
-        *job.bank.loads,
-    ]
-    for thing in things:
-        if thing.name not in solution.network.edge_index:
+    bank, rows = job.bank, []
+    sources = [*(m.name for m in bank.modules), *(x.name for x in bank.links), *(x.name for x in bank.pieces)]
+    takers = [*(x.name for x in bank.inverters), *(x.name for x in bank.chargers), *(x.name for x in bank.loads)]
+    for name in (*sources, *takers):
+        if name not in solution.network.edge_index:
             continue
-        current = float(solution.current(thing.name))
-        resistive = thing in (*job.bank.links, *job.bank.pieces, *job.bank.modules)
-        drop = float(solution.drop(thing.name)) if resistive else float(solution.voltage(thing.name))
-        rows.append((thing.name, current, drop, abs(current * drop)))
+        current = float(solution.current(name))
+        drop = float(solution.drop(name)) if name in sources else float(solution.voltage(name))
+        rows.append((name, current, drop, abs(current * drop)))
     return rows
