@@ -105,7 +105,7 @@ class Document:
         """Return the document with one more [[name]] block, after the last of its kind."""
         keys = _as_path(name)
         wanted = copy.deepcopy(self.data)
-        blocks = _reach(wanted, keys[:-1]).setdefault(keys[-1], [])
+        blocks = _reach(wanted, keys[:-1]).setdefault(str(keys[-1]), [])
         if not isinstance(blocks, list):
             raise EditRefused(f"{path_text(keys)} is a table, no list of blocks")
         blocks.append(dict(values))

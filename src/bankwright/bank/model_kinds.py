@@ -67,6 +67,7 @@ class DischargeLimits:
     lowest_degc: float | None = None
     highest_degc: float | None = None
     cell_trip: Toleranced | None = None  # V, cell under-voltage
+    cell_empty: float | None = None  # V, end of discharge a cell, under load
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from bankwright.bank.spans import Path
 from bankwright.bank.told import Told
+from bankwright.bank.written_kinds import ChargerW
 from bankwright.bank.written_module import ModuleW, ResistanceW
 from bankwright.bank.written_parts import DeviceParts
 from bankwright.forms.faults import Fault
@@ -114,6 +115,12 @@ def _sides(told: Told, path: Path, kind: ModuleW) -> Iterator[Fault]:
         yield told.where.fault(
             (*path, "discharge", "cell_trip"), "out-of-order", found, also=(*path, "charge", "cell_trip")
         )
+    empty = kind.discharge.cell_empty
+    if empty is not None and low is not None and empty < low.low:
+        found = f"found {empty:g} V, below the trip of {low.nominal:g} V"
+        yield told.where.fault(
+            (*path, "discharge", "cell_empty"), "out-of-order", found, also=(*path, "discharge", "cell_trip")
+        )
     full = kind.charge.cell_full
     if full is not None and high is not None and full > high.high:
         found = f"found {full:g} V, above the trip of {high.nominal:g} V"
@@ -166,7 +173,7 @@ def converters_can_be(told: Told) -> Iterator[Fault]:
             if low is not None and high is not None and low > high:
                 found = f"found {low:g} {unit}, above {high_key} = {high:g} {unit}"
                 yield told.where.fault((*path, low_key), "out-of-order", found, also=(*path, high_key))
-    chargers = [(("kinds", "charger", n), c) for n, c in told.kinds.charger.items()]
+    chargers: list[tuple[Path, ChargerW]] = [(("kinds", "charger", n), c) for n, c in told.kinds.charger.items()]
     chargers += [(("kinds", "inverter", n, "charger"), i.charger) for n, i in told.kinds.inverter.items() if i.charger]
     for where, c in chargers:
         if c.setting is not None and c.voltage is not None and not c.voltage[0] <= c.setting <= c.voltage[1]:

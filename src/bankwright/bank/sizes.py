@@ -40,7 +40,8 @@ _ZEROS = {"0": "1/0", "00": "2/0", "000": "3/0", "0000": "4/0"}
 
 
 def _awg_area(n: int) -> float:
-    return math.pi / 4 * (0.005 * INCH * 92 ** ((36 - n) / 39)) ** 2
+    diameter: float = 0.005 * INCH * 92.0 ** ((36 - n) / 39)
+    return math.pi / 4 * diameter * diameter
 
 
 WIRE_SIZES: dict[str, float] = {f"{size} AWG": _awg_area(n) for size, n in _AWG.items()}

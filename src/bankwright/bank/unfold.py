@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from bankwright.bank.draft import Draft
 from bankwright.bank.model import Bank, Earthing, Rack, Site
+from bankwright.bank.model_kinds import DeviceKind
 from bankwright.bank.quantity_text import parse, parse_range
 from bankwright.bank.spans import path_text
 from bankwright.bank.told import Told
@@ -49,7 +50,7 @@ def unfolded(told: Told) -> tuple[Bank | None, list[Fault]]:
     return (None if draft.faults else bank), draft.faults
 
 
-def _bank(draft: Draft, devices: dict[str, object]) -> Bank:
+def _bank(draft: Draft, devices: dict[str, DeviceKind]) -> Bank:
     told, w = draft.told, draft.told.written
     lugs = {name: lug_kind(name, path_text(("kinds", "lug", name)), lug) for name, lug in told.kinds.lug.items()}
     racks = {name: rack_kind(name, path_text(("kinds", "rack", name)), rack) for name, rack in told.kinds.rack.items()}
@@ -77,7 +78,7 @@ def _bank(draft: Draft, devices: dict[str, object]) -> Bank:
         pattern=w.wiring.pattern,
         feed=w.wiring.feed,
         feed_posts=(tuple(draft.feed_posts["+"]), tuple(draft.feed_posts["-"])),
-        device_kinds=MappingProxyType(devices),  # type: ignore[arg-type]
+        device_kinds=MappingProxyType(devices),
         lug_kinds=MappingProxyType(lugs),
         places=MappingProxyType(told.where.all_places()),
     )

@@ -63,7 +63,7 @@ def module_kind(name: str, path: str, w: ModuleW) -> ModuleKind:
 
 def _discharge(w: DischargeW) -> DischargeLimits:
     trip, delay = w.trip or (None, None)
-    return DischargeLimits(w.continuous, trip, delay, w.lowest, w.highest, w.cell_trip)
+    return DischargeLimits(w.continuous, trip, delay, w.lowest, w.highest, w.cell_trip, w.cell_empty)
 
 
 def _charge(w: ChargeW) -> ChargeLimits:
@@ -99,10 +99,10 @@ def post_spec(w: Terminals | None) -> PostSpec | None:
 
 def _resistance(w: DeviceParts) -> Toleranced | None:
     """The resistance as given, or from the drop at its current."""
-    if w.resistance is not None or w.drop is None or w.drop[1] is None:
+    if w.resistance is not None or w.drop is None:
         return w.resistance
     drop, current = w.drop
-    return drop.scaled(1 / current)
+    return None if current is None else drop.scaled(1 / current)
 
 
 def _device(name: str, path: str, kind: str, w: DeviceParts) -> DeviceKind:

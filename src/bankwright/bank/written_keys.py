@@ -75,15 +75,18 @@ def model_at(root: type[BaseModel], path: Path) -> type[BaseModel] | None:
 
 def form_of(field: FieldInfo) -> Form:
     """What may be written for a value."""
-    for part in [*_parts(field.annotation), *field.metadata]:
+    parts = [*field.metadata, *_parts(field.annotation)]
+    for part in parts:
         if isinstance(part, Form):
             return part
+    for part in parts:
         if get_origin(part) is Literal:
-            words = " \\| ".join(f'"{word}"' if isinstance(word, str) else str(word) for word in get_args(part))
+            words = " | ".join(f'"{word}"' if isinstance(word, str) else str(word) for word in get_args(part))
             return Form("one of", words)
         if get_origin(part) is list:
             inner = form_of(FieldInfo.from_annotation(get_args(part)[0]))
-            return Form(f"list: {inner.words}", f"[{inner.sample}]")
+            words = inner.sample if inner.words == "one of" else inner.words
+            return Form(f"list: {words}", f"[{inner.sample.split(' or ')[0].split(' | ')[0]}]")
     raise TypeError(f"no form for {field.annotation!r}")
 
 

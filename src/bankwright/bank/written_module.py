@@ -50,6 +50,7 @@ class DischargeW(Strict):
     lowest: Degrees | None = Field(None, description="Lowest cell temperature.")
     highest: Degrees | None = Field(None, description="Highest cell temperature.")
     cell_trip: VoltBand | None = Field(None, description="Cell under-voltage trip.")
+    cell_empty: Annotated[float, amount("cell_voltage")] | None = Field(None, description="End of discharge of a cell.")
 
 
 class ChargeW(Strict):
