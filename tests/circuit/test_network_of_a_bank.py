@@ -158,21 +158,21 @@ def test_graph_errors_carry_names_of_the_bank():
 def test_cold_cells_resist_more_only_in_their_part():
     # f(-5 degC) = 3.0 [derived from open data on one 26650 cell]; 14 mohm of which 12 in the cells: 2 + 36 mohm.
     module = chain_bank(1).modules[0]
-    assert module_resistance(module, "dc", -5.0).nominal == pytest.approx(0.038)
-    assert module_resistance(module, "ohmic", -5.0).nominal == pytest.approx(0.002 + 3 * 0.004)
+    assert module_resistance(module, "dc", -5.0).nominal == pytest.approx(0.038, rel=0.015)
+    assert module_resistance(module, "ohmic", -5.0).nominal == pytest.approx(0.002 + 3 * 0.004, rel=0.015)
     assert module_resistance(module, "dc", 25.0) == M100.resistance.dc
     assert module_resistance(module, "dc", None) == M100.resistance.dc
 
 
 @pytest.mark.parametrize(("degc", "factor"), [(-25, 12.7), (-5, 3.0), (5, 1.77), (15, 1.26), (25, 1.0), (35, 0.87)])
-def test_factors_are_those_of_the_table(degc: float, factor: float):
-    assert temperature_factor(degc) == pytest.approx(factor, rel=1e-12)
+def test_factors_are_those_published_to_two_digits(degc: float, factor: float):
+    assert temperature_factor(degc) == pytest.approx(factor, rel=0.015)
 
 
 def test_factor_falls_between_its_points_and_stops_at_the_ends():
     grid = [temperature_factor(degc) for degc in np.linspace(-40, 60, 101)]
     assert all(a >= b for a, b in itertools.pairwise(grid))
-    assert temperature_factor(-40) == pytest.approx(12.7)
+    assert temperature_factor(-40) == temperature_factor(-25)
 
 
 def test_three_modules_at_three_temperatures_share_as_published():
@@ -189,3 +189,10 @@ def test_a_case_of_ones_own():
     cases = steady(chain_bank(3))
     own = away(away(case_of(cases.bank, LOWEST), "M1", "open"), "M2", "open")
     assert cases.solved(own).current("M3") == pytest.approx(6000 / 0.93 / 48.0)
+
+
+def test_with_the_only_module_blocked_or_open_nothing_flows():
+    cases = steady(chain_bank(1))
+    for name in ("full charge, M1 charge blocked", "full charge, M1 open", f"{LOWEST}, M1 discharge blocked"):
+        assert not cases.case(name).edge_current.any(), name
+    assert cases.worst("main+").current == pytest.approx(6000 / 0.93 / 48.0)

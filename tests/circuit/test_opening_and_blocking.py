@@ -55,6 +55,14 @@ def test_a_module_that_only_discharges_stays_out_of_charging():
     assert free.current("M2") > 15.0
 
 
+def test_two_modules_that_both_start_the_wrong_way_end_with_the_one_that_may():
+    pair = ladder(2, "opposite ends", 0.02, 1e-4)
+    ways = {"M1": "charge", "M2": "discharge"}
+    case = Case("t", {"I1": Current(5.0)}, only=ways)
+    solution = solve(pair, case, pair.resistances(), np.array([52.0, 51.0]))
+    assert solution.module_currents() == pytest.approx([0.0, 5.0])
+
+
 @given(seed=st.integers(0, 10_000))
 def test_one_way_modules_settle_on_the_only_pattern_that_fits(seed):
     """Try every pattern of modules off (an oracle of another kind) and keep those whose signs agree."""

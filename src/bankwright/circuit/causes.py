@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankwright.bank.model import Bank
-from bankwright.circuit.cell_part import FACTOR_TABLE, REFERENCE_DEGC, Question, cell_share
+from bankwright.circuit.cell_part import REFERENCE_DEGC, Question, cell_share, temperature_factor
 from bankwright.circuit.network import Array, Network
 
 __all__ = ["Cause", "common", "default_causes", "gradient", "own_causes", "spread_of_voltage"]
@@ -62,11 +62,10 @@ def gradient(bank: Bank, question: Question = "dc", kelvin: float = RACK_GRADIEN
         return None
     height = (np.array(known, dtype=np.float64) - min(known)) / (max(known) - min(known))
     share = np.array([cell_share(module.kind, question) for module in bank.modules])
-    degc, factor = (np.array(column) for column in zip(*FACTOR_TABLE, strict=True))
 
     def values(u: Array) -> Array:
         warmer = REFERENCE_DEGC + kelvin * u[:, None] * height
-        return np.asarray(1.0 - share + share * np.exp(np.interp(warmer, degc, np.log(factor))))
+        return np.asarray(1.0 - share + share * temperature_factor(warmer))
 
     return Cause("rack gradient", tuple(module.name for module in bank.modules), "ohms", values)
 

@@ -4,34 +4,28 @@ Gives: temperature_factor(), module_resistance(). Questions: "dc" sharing (30 s)
 The metal part is dc - cells and is in all three; with `cells` not given the whole is taken as cell part, which is the
 worse end both cold (too high) and hot (too low).
 Limits: between the points of the table ln f is a straight line over temperature; beyond its ends the end holds.
-Source: 1 s current steps on one 26650 LFP cell of 2.07 Ah, 40-60 % charge, median, at -25 ... 45 degC [derived from
-open measured data]; one small cell stands for all.
+Source: handbook table lfp/resistance-temperature: current steps on one 26650 LFP cell, at -25 ... 45 degC; one small
+cell stands for all.
 """
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Literal
 
 import numpy as np
 
 from bankwright.bank.model import Module
 from bankwright.bank.model_kinds import ModuleKind
+from bankwright.circuit.network import Array
 from bankwright.forms.toleranced import Toleranced
+from bankwright.handbook.tables import load
+from bankwright.physics.cell import resistance_factor
 
-__all__ = ["FACTOR_TABLE", "HOW_TO_GET", "REFERENCE_DEGC", "module_resistance", "temperature_factor"]
+__all__ = ["HOW_TO_GET", "REFERENCE_DEGC", "cell_share", "module_resistance", "temperature_factor"]
 
 Question = Literal["dc", "surge", "ohmic"]
 REFERENCE_DEGC = 25.0
-FACTOR_TABLE = (  # (degC, resistance over that at 25 degC)
-    (-25.0, 12.7),
-    (-15.0, 5.9),
-    (-5.0, 3.0),
-    (5.0, 1.77),
-    (15.0, 1.26),
-    (25.0, 1.0),
-    (35.0, 0.87),
-    (45.0, 0.78),
-)
 _STEP = "or measure: step of voltage over step of current."
 HOW_TO_GET = {
     "dc": f"Ask the maker for the resistance post to post, 30 s into a load step; {_STEP}",
@@ -40,10 +34,18 @@ HOW_TO_GET = {
 }
 
 
-def temperature_factor(temperature_degc: float) -> float:
+def temperature_factor(temperature_degc: float | Array) -> Array:
     """f(T), resistance of the cell part over that at 25 degC. [-]"""
-    degc, factor = zip(*FACTOR_TABLE, strict=True)
-    return float(np.exp(np.interp(temperature_degc, degc, np.log(factor))))
+    degc, factor = _table()
+    return resistance_factor(np.clip(temperature_degc, degc[0], degc[-1]), degc, factor)
+
+
+@cache
+def _table() -> tuple[Array, Array]:
+    table = load("lfp/resistance-temperature")
+    pairs = [(table.value(row, "temperature"), table.value(row, "factor")) for row in table.rows]
+    degc, factor = np.array(pairs, dtype=np.float64).T
+    return degc, factor
 
 
 def cell_share(kind: ModuleKind, question: Question) -> float:
@@ -66,4 +68,4 @@ def module_resistance(module: Module, question: Question, temperature_degc: floa
     if temperature_degc is None or temperature_degc == REFERENCE_DEGC:
         return given
     share = cell_share(module.kind, question)
-    return given.scaled(1.0 - share + share * temperature_factor(temperature_degc))
+    return given.scaled(1.0 - share + share * float(temperature_factor(temperature_degc)))

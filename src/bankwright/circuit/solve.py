@@ -15,7 +15,7 @@ import numpy as np
 
 from bankwright.circuit.basis import Basis
 from bankwright.circuit.errors import CircuitError, NotDeliverable
-from bankwright.circuit.laws import IDLE, Law, load_currents
+from bankwright.circuit.laws import IDLE, Current, Law, Power, load_currents
 from bankwright.circuit.network import Array, Network, frozen
 from bankwright.circuit.seen import seen
 from bankwright.circuit.solution import Case, Solution
@@ -86,6 +86,11 @@ def _laws(basis: Basis, case: Case) -> tuple[Law, ...]:
     return tuple(case.loads.get(basis.network.edges[i].name, IDLE) for i in basis.loads)
 
 
+def _pull(law: Law) -> float:
+    """Which way a load moves current when modules are few: out of them (positive) or into them."""
+    return law.power if isinstance(law, Power) else law.current if isinstance(law, Current) else 0.0
+
+
 def _solve_batch(basis: Basis, case: Case, R: Array, E: Array) -> tuple[Array, Array, Array]:
     """Edge currents, load voltages (batch, loads of the basis), fraction."""
     off = None
@@ -94,14 +99,16 @@ def _solve_batch(basis: Basis, case: Case, R: Array, E: Array) -> tuple[Array, A
     if held_in_tree:
         raise CircuitError(f"{basis.network.edges[held_in_tree[0]].name} ties two parts and cannot be one-way here")
     sign = np.array([ways.get(i, 0.0) for i in basis.inner])
+    wanted = np.sign(sum(_pull(law) for law in _laws(basis, case)))
     for turn in range(MAX_FLIPS):
         view = seen(basis, R, E, off)
         J, fraction = load_currents(_laws(basis, case), view.voltage, view.resistance)
-        lost = view.cut_off & (np.abs(J).max(axis=1, initial=0.0) > 0.0)
-        J[lost], fraction[lost] = 0.0, 0.0
+        J[view.cut_off], fraction[view.cut_off] = 0.0, 1.0  # no module is left: dark, as behind an open main
         f = view.currents(J)
         U = view.voltage - (view.resistance @ J[..., None])[..., 0]
         flips = _flips(basis, sign, off, f, R, E, U) if ways else None
+        if flips is not None and view.cut_off.any():
+            flips[view.cut_off] = off[view.cut_off] & (sign == wanted)  # type: ignore[index]
         if flips is None or not flips.any():
             return f, U, fraction
         if turn >= EASY_FLIPS:
