@@ -145,6 +145,28 @@ def test_a_listed_link_needs_both_ends() -> None:
     assert 'the key "to" is missing' in fault.found
 
 
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ([("L1+", "M1+", "M2+")], "M2- is joined to nothing of the bank (M1- ...)"),
+        ([("L1+", "M1+", "M2+"), ("L1-", "M1-", "M2-"), ("x+", "J+", "J2+")], "J+, J2+ are joined to nothing"),
+    ],
+)
+def test_a_part_that_nothing_joins_is_told(rows: list[tuple[str, str, str]], words: str) -> None:
+    (fault,) = faults(links(*rows))
+    assert fault.code == "not-joined"
+    assert words in str(fault)
+
+
+def test_an_inverter_without_a_stud_is_told() -> None:
+    studs = "".join(f'[[bars]]\nname = "bar{p}"\npole = "{p}"\nstuds = ["M1", "M2"]\n' for p in "+-")
+    text = TWO.replace('pattern = "chain"\nfeed = "opposite ends"', 'pattern = "busbar"') + studs
+    text = "\n".join(line for line in text.split("\n") if not line.startswith("main = ")).split("[[devices]]")
+    found = faults(text[0] + "[[inverters]]" + text[1].split("[[inverters]]")[1])
+    assert [fault.path for fault in found] == ["inverters[0]", "inverters[0]"]
+    assert {fault.code for fault in found} == {"not-joined"}
+
+
 def test_feed_beside_listed_studs_contradicts() -> None:
     text = FIVE.replace(
         '[[bars]]\nname = "bar+"', '[[bars]]\nstuds = ["M1", "M2", "M3", "M4", "M5", "main"]\nname = "bar+"'

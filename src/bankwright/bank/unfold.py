@@ -16,6 +16,7 @@ from bankwright.bank.model_kinds import DeviceKind
 from bankwright.bank.quantity_text import parse, parse_range
 from bankwright.bank.spans import path_text
 from bankwright.bank.told import Told
+from bankwright.bank.unfold_check import loose_parts, names_twice
 from bankwright.bank.unfold_devices import add_devices
 from bankwright.bank.unfold_kinds import device_kind, lug_kind, rack_kind
 from bankwright.bank.unfold_links import add_listed, make_links
@@ -46,7 +47,9 @@ def unfolded(told: Told) -> tuple[Bank | None, list[Fault]]:
     }
     add_devices(draft, devices)
     bank = _bank(draft, devices)
-    draft.faults += _names_twice(bank)
+    draft.faults += names_twice(bank)
+    if not draft.faults:
+        draft.faults += loose_parts(draft)
     return (None if draft.faults else bank), draft.faults
 
 
@@ -143,23 +146,3 @@ def _instrument(w: InstrumentW) -> Instrument:
     low, high = parse_range(w.range, name) if w.range else (None, None)
     count = parse(w.resolution, name).nominal if w.resolution else None
     return Instrument(w.name, name, percent, digits, count, low, high)
-
-
-def _names_twice(bank: Bank) -> list[Fault]:
-    """Names are unique over the whole unfolded bank."""
-    seen: dict[str, object] = {}
-    faults = []
-    for thing in bank.things():
-        if thing.name in seen and seen[thing.name] is not thing:
-            faults.append(
-                Fault(
-                    thing.origin.path,
-                    "double-name",
-                    f'"{thing.name}" names two things',
-                    "",
-                    "Names are unique over the whole bank",
-                    thing.origin.place,
-                )
-            )
-        seen[thing.name] = thing
-    return faults
