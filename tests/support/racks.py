@@ -189,7 +189,7 @@ def _bank(modules, made, devices, bars, feed, pattern) -> Bank:  # type: ignore[
         "nec-2023",
         None,
         "metric",
-        Site(key("site"), place="detached garage", seismic=1.0, helpers=1),
+        Site(key("site"), place="detached garage", seismic=9.80665, helpers=1),
         modules,
         tuple(posts),
         tuple(link for link, _ in made),

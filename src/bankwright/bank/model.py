@@ -229,7 +229,7 @@ class Site:
     dwelling: bool | None = None
     other_energy_kwh: float | None = None  # elsewhere in the house
     floor_load: float | None = None  # Pa, allowed
-    seismic: float | None = None  # S_DS, g
+    seismic: float | None = None  # S_DS, m/s2
     helpers: int | None = None
     control_message: bool | None = None  # chargers obey the modules' message
     emergency_number: str | None = None

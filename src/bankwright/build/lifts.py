@@ -97,7 +97,7 @@ def hands_for(lift: Lift | None) -> Hands:
 def lift_findings(bank: Bank, lift: Lift) -> Iterator[Finding]:
     """The lift by hand with the people at hand (two where the file does not say)."""
     people = min(1 + (1 if bank.site.helpers is None else bank.site.helpers), max(lift.index))
-    goal, high = (look_up("niosh-94-110/limits", row, "index") for row in ("goal", "high"))
+    goal = look_up("niosh-94-110/limits", "goal", "index")
     assert isinstance(goal.origin, Source)
     kind = bank.module(lift.module).kind
     title, at = "Lifting a module by hand", (lift.module,)
@@ -124,7 +124,9 @@ def lift_findings(bank: Bank, lift: Lift) -> Iterator[Finding]:
         "{n} people from the floor to {height}: {said}",
         n=str(people),
         height=Figure(lift.end, "height"),
-        said="outside the equation, above reach." if out_of_reach else f"lifting index {index:.1f}; goal 1, high 3.",
+        said="outside the equation, above reach."
+        if out_of_reach
+        else f"lifting index {index:.1f}; goal 1, above 3 do not lift by hand.",
     )
     do = (
         say("Use a lower slot, or a lift table that reaches this one; nobody lifts it by hand.")
@@ -148,5 +150,4 @@ def lift_findings(bank: Bank, lift: Lift) -> Iterator[Finding]:
         inputs=inputs,
         text=text,
         formula="L / (n x team factor x RWL)",
-        case="do not lift" if index > high.value else None,
     )

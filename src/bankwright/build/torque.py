@@ -40,9 +40,9 @@ def owner_of(bank: Bank, joint: Joint) -> tuple[str, str]:
     for module in bank.modules:
         if module.name == post.owner:
             return post.owner, f"{module.kind.path}.posts.torque"
-    for thing in (*bank.inverters, *bank.chargers):
-        if thing.name == post.owner:
-            return post.owner, f"{thing.kind.path}.terminals.torque"
+    paths = {thing.name: thing.kind.path for thing in bank.inverters} | {c.name: c.kind.path for c in bank.chargers}
+    if post.owner in paths:
+        return post.owner, f"{paths[post.owner]}.terminals.torque"
     if post.owner_kind == "junction":
         return post.owner, "bars"
     return post.owner, f"{post.origin.path}.torque"

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from bankwright.cli.common import BANK_FILE
+
 if TYPE_CHECKING:
     from bankwright.bank.model import Bank
     from bankwright.buy.cutting import Cutting
@@ -20,7 +22,7 @@ __all__ = ["command"]
 
 
 @click.command(help="Count every part that the bank needs.\n\nExample: bankwright buy orchard.toml --have shelf.toml")
-@click.argument("bank_file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("bank_file", type=BANK_FILE)
 @click.option(
     "--have",
     "shopping_file",
@@ -44,11 +46,11 @@ def command(
     strict: bool,
 ) -> None:
     """Read, count, print."""
-    from bankwright.bank.read import read_bank
     from bankwright.buy.pages import parts_csv, parts_json, parts_page
     from bankwright.buy.parts import parts
+    from bankwright.cli.common import finish, opened
 
-    bank = read_bank(bank_file)
+    bank = opened(bank_file).bank
     listing = parts(bank, _shopping(shopping_file, spares))
     if csv_file is not None:
         csv_file.write_text(parts_csv(listing), encoding="utf-8", newline="")
@@ -61,9 +63,7 @@ def command(
         for path in (csv_file, html_file):
             if path is not None:
                 click.echo(f"Written: {path}")
-    verdicts = {finding.verdict for finding in listing.findings}
-    if "fail" in verdicts or (strict and "unknown" in verdicts):
-        raise SystemExit(1)
+    finish(listing.findings, strict)
 
 
 def _shopping(path: Path | None, spares: str | None) -> Shopping:

@@ -1,0 +1,62 @@
+"""Millivolts across joints at a known current: resistance, heat at full current, who stands out, when to look again.
+
+Gives: JointCheck, joint_checks(). For the check after the first days and every half year: measure, compare, only
+then torque.
+Limits: contact and lug together; the drop is taken from cable metal to post metal. A first reading is the baseline.
+Sources: 1.5 times the lowest of its like, ANSI/NETA ATS (read); 20 % above its own first reading, IEEE 450 and
+1188 practice
+(read on a trade summary); re-check after the first days, then every 6 to 12 months: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+__all__ = ["JointCheck", "joint_checks"]
+
+LIKE = 1.5  # times the lowest of its like, ANSI/NETA ATS [read]
+GROWTH = 1.2  # times its own first reading, IEEE 450 and 1188 practice [read on a trade summary]
+FIRST_DAYS, HALF_YEAR, SOON = 7, 182, 30  # d; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class JointCheck:
+    """One joint: resistance, heat at full current, against the lowest of its like and against its first reading."""
+
+    joint: str
+    resistance: float
+    heat: float  # W at full current
+    against_lowest: float
+    against_first: float | None
+    reasons: tuple[str, ...]
+    next_check_days: int
+
+    @property
+    def stands_out(self) -> bool:
+        """True when something is to be done at this joint."""
+        return bool(self.reasons)
+
+
+def joint_checks(
+    drops: Mapping[str, float], current: float, full_current: float, first: Mapping[str, float] | None = None
+) -> tuple[JointCheck, ...]:
+    """Judge drops (V) of like joints at a current; `first`: resistances of the first check. Worst first."""
+    if current <= 0:
+        raise ValueError("the drops need the current they were read at")
+    resistances = {joint: drop / current for joint, drop in drops.items()}
+    lowest = min((r for r in resistances.values() if r > 0), default=0.0)
+    found = [_check(joint, r, lowest, full_current, (first or {}).get(joint)) for joint, r in resistances.items()]
+    return tuple(sorted(found, key=lambda check: -check.resistance))
+
+
+def _check(joint: str, resistance: float, lowest: float, full_current: float, first: float | None) -> JointCheck:
+    ratio = resistance / lowest if lowest > 0 else float("inf") if resistance > 0 else 1.0
+    growth = resistance / first if first else None
+    reasons = []
+    if ratio > LIKE:
+        reasons.append(f"{ratio:.1f} times the lowest of its like; above 1.5 is a finding")
+    if growth is not None and growth > GROWTH:
+        reasons.append(f"{growth:.2f} times its first reading; above 1.20 is a finding")
+    days = SOON if reasons else HALF_YEAR if first is not None else FIRST_DAYS
+    return JointCheck(joint, resistance, resistance * full_current**2, ratio, growth, tuple(reasons), days)

@@ -1,0 +1,140 @@
+"""The sheet written out: JSON, and one page to print with sheet, lifts, labels, upkeep and the page on faults and fire.
+
+Gives: build_json(), build_page(), lift_rows(), wanted_words().
+Limits: no terminal layout (cli/build), no drawing (draw/), no label layout (report/).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bankwright.bank.model import Bank
+from bankwright.build.clearances import clearances
+from bankwright.build.emergency import Emergency, emergency
+from bankwright.build.labels import Label
+from bankwright.build.lifts import Lift, lifts
+from bankwright.build.progress import StepState
+from bankwright.build.sheet import sheet_findings
+from bankwright.build.upkeep import JOINT_RULE, upkeep
+from bankwright.forms.as_json import dumps, plain
+from bankwright.forms.finding import Finding, worst_first
+from bankwright.forms.finding_text import against
+from bankwright.forms.paper import heading, listed, page, paragraph, table
+from bankwright.forms.sheets import ReadingWanted, Sheet, Step
+from bankwright.forms.wording import amount_text
+
+__all__ = ["build_json", "build_page", "finding_words", "lift_rows", "wanted_words"]
+
+
+def wanted_words(wanted: ReadingWanted, units: str) -> str:
+    """A reading that is asked for, with its limits."""
+    low = "" if wanted.low is None else f"at least {amount_text(wanted.low, wanted.quantity, units)}"
+    high = "" if wanted.high is None else f"at most {amount_text(wanted.high, wanted.quantity, units)}"
+    limits = " and ".join(part for part in (low, high) if part)
+    return f"{wanted.at}: {wanted.quantity}, {wanted.words}" + (f" ({limits})" if limits else "")
+
+
+def finding_words(finding: Finding, units: str) -> str:
+    """A finding in one line: verdict, what, figure, what to do."""
+    parts = [finding.text.text(units) if finding.text else "", str(against(finding, units))]
+    said = "; ".join(part.rstrip(".") for part in parts if part)
+    how = " ".join(missing.how for missing in finding.missing) or finding.do.text(units)
+    return f"{finding.verdict}: {finding.title}{'. ' + said if said else ''}. {how}"
+
+
+def lift_rows(bank: Bank) -> list[tuple[str, ...]]:
+    """Lift table: module, mass, from, to, one person's limit, index for one, two, three people, who lifts."""
+    return [_lift_row(bank, lift) for lift in lifts(bank)]
+
+
+def _lift_row(bank: Bank, lift: Lift) -> tuple[str, ...]:
+    units = bank.units
+    mass = "?" if lift.mass is None else amount_text(lift.mass, "mass", units)
+    index = ["above reach" if value > 1e6 else f"{value:.1f}" for value in lift.index.values()]
+    who = "lift table" if lift.people is None else f"{lift.people} people" if lift.people > 1 else "one person"
+    heights = (amount_text(lift.start, "height", units), amount_text(lift.end, "height", units))
+    return (lift.module, mass, *heights, amount_text(lift.allowed, "mass", units), *index, who)
+
+
+LIFT_HEAD = ("Module", "Mass", "From", "To", "One may lift", "Index, 1", "2", "3 people", "By")
+
+
+def build_json(
+    bank: Bank, sheet: Sheet, states: Sequence[StepState], labels: Sequence[Label], missing: Sequence[str]
+) -> str:
+    """The sheet with its state, and everything around it."""
+    body = {
+        "format": "bankwright.build/1",
+        "bank": bank.title,
+        "bank_digest": bank.digest,
+        "sheet": {"title": sheet.title, "notes": plain(sheet.notes), "steps": [_state_json(state) for state in states]},
+        "findings": [plain(finding) for finding in worst_first(sheet_findings(sheet))],
+        "lifts": [plain(lift) for lift in lifts(bank)],
+        "clearances": [plain(item) for item in clearances(bank)],
+        "labels": [plain(label) for label in labels],
+        "upkeep": [plain(task) for task in upkeep(bank)],
+        "joint_rule": JOINT_RULE,
+        "emergency": plain(emergency(bank)),
+        "not_solved": list(missing),
+    }
+    return dumps(body)
+
+
+def _state_json(state: StepState) -> dict[str, object]:
+    body = dict(plain(state.step))
+    body |= {
+        "state": state.state,
+        "ticked": list(state.ticked),
+        "why": list(state.why),
+        "waits_for": list(state.waits_for),
+    }
+    return body
+
+
+def build_page(bank: Bank, sheet: Sheet, labels: Sequence[Label]) -> str:
+    """One page to print: the sheet with boxes, then lifts, labels, upkeep, faults and fire."""
+    units = bank.units
+    body = [paragraph(f"{bank.file}, {bank.digest[:12]}. {len(sheet.steps)} steps.", "note")]
+    body += [paragraph(note.text(units), "note") for note in sheet.notes]
+    for number, step in enumerate(sheet.steps, 1):
+        body.append(_step_html(number, step, units))
+    body.append(heading("Lifts"))
+    body.append(table(LIFT_HEAD, lift_rows(bank), range(1, 8)))
+    body.append(
+        paragraph(
+            "NIOSH 94-110 (rev. 2021), metric, fair coupling, few lifts; team factors UK HSE L23. Index: goal 1, "
+            "above 3 not by hand. Low slots and kneeling lie outside the equation: read it as a lower bound.",
+            "note",
+        )
+    )
+    body.append(heading("Labels"))
+    body.append(
+        table(("Where", "Text", "Source"), [(item.place, " / ".join(item.lines), str(item.source)) for item in labels])
+    )
+    body.append(heading("Upkeep"))
+    body.append(table(("When", "What", "Source"), [(task.when, task.task, str(task.source)) for task in upkeep(bank)]))
+    body.append(paragraph(JOINT_RULE))
+    body += _emergency_html(emergency(bank))
+    return page(sheet.title, body)
+
+
+def _step_html(number: int, step: Step, units: str) -> str:
+    parts = [
+        heading(f"{number}. {step.title}", 3),
+        paragraph(f"{step.hands}. {', '.join(step.tools)}".rstrip(". ") + ".", "note"),
+    ]
+    parts += [paragraph(caution.words.text(units), "caution") for caution in step.cautions]
+    parts += [paragraph(finding_words(finding, units), "caution") for finding in step.findings]
+    parts.append(listed(act.text(units) for act in step.acts))
+    parts.append(listed((tick.words for tick in step.ticks), boxes=True))
+    parts.append(listed((f"{wanted_words(wanted, units)}: ________" for wanted in step.readings), boxes=True))
+    parts.append(paragraph(f"Done when: {step.done.text(units)}"))
+    return f'<section class="step">{"".join(parts)}</section>'
+
+
+def _emergency_html(sheet: Emergency) -> list[str]:
+    body = [heading(sheet.title)]
+    body.append(paragraph(f"Emergency number: {sheet.number or '________'}"))
+    for head, lines in sheet.parts:
+        body += [heading(head, 3), listed(lines)]
+    return [*body, paragraph(sheet.closing), paragraph(str(sheet.source), "note")]

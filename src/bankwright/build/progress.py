@@ -1,0 +1,155 @@
+"""Where the work stands: the sheet beside the logbook's ticks and readings.
+
+Gives: StepState, progress(), next_step(), tick_step(), hand_over(). A step that was ticked, and whose ground in
+the bank
+file changed since, is open again and says what changed.
+Limits: nothing is stored here but through the logbook; the facts a step rested on when it was ticked are handed
+over as a
+result of kind FACTS, so that the change can be told in words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from bankwright.forms.faults import Fault, QuestionError
+from bankwright.forms.sheets import ReadingWanted, Sheet, Step
+
+if TYPE_CHECKING:
+    from bankwright.logbook.entries import Stored, Ticked
+    from bankwright.logbook.logbook import Logbook
+
+__all__ = ["FACTS", "TORQUES", "StepState", "hand_over", "next_step", "progress", "tick_step"]
+
+FACTS, TORQUES = "build.facts", "build.torques"
+State = Literal["open", "begun", "done", "open again"]
+
+
+@dataclass(frozen=True, slots=True)
+class StepState:
+    """One step as it stands."""
+
+    step: Step
+    state: State
+    ticked: tuple[str, ...]  # ids of boxes that stand
+    wanting: tuple[str, ...]  # ids of boxes still to tick
+    readings: tuple[ReadingWanted, ...]  # still to take
+    why: tuple[str, ...] = ()  # what changed since it was ticked
+    waits_for: tuple[str, ...] = ()  # steps before it that are not done
+
+
+def progress(sheet: Sheet, logbook: Logbook | None) -> tuple[StepState, ...]:
+    """State of every step; without a logbook all are open."""
+    ticks = logbook.ticks() if logbook is not None else {}
+    facts = _facts(logbook)
+    taken = _taken(logbook)
+    states: dict[str, StepState] = {}
+    for step in sheet.steps:
+        state = _state(step, ticks, facts, taken)
+        waits = tuple(name for name in step.after if name in states and states[name].state != "done")
+        states[step.id] = StepState(step, state.state, state.ticked, state.wanting, state.readings, state.why, waits)
+    return tuple(states.values())
+
+
+def _boxes(step: Step) -> tuple[str, ...]:
+    return tuple(tick.id for tick in step.ticks) or ("",)
+
+
+def _state(
+    step: Step,
+    ticks: Mapping[tuple[str, str], Ticked],
+    facts: Mapping[tuple[str, str], Mapping[str, str]],
+    taken: set[tuple[str, str, str]],
+) -> StepState:
+    boxes = _boxes(step)
+    found = {box: ticks[step.id, box] for box in boxes if (step.id, box) in ticks and ticks[step.id, box].done}
+    older = [tick for tick in found.values() if tick.digest != step.digest]
+    standing = tuple(box for box in boxes if box in found and found[box].digest == step.digest)
+    wanting = tuple(box for box in boxes if box not in standing)
+    readings = tuple(w for w in step.readings if (step.id, w.quantity, w.at) not in taken)
+    if older:
+        return StepState(
+            step,
+            "open again",
+            standing,
+            wanting,
+            readings,
+            _changes(facts.get((step.id, older[0].digest), {}), step.rests),
+        )
+    if not wanting and not readings:
+        return StepState(step, "done", standing, (), ())
+    begun = bool(standing) or len(readings) < len(step.readings)
+    return StepState(step, "begun" if begun else "open", standing, wanting, readings)
+
+
+def _changes(before: Mapping[str, str], now: Mapping[str, str]) -> tuple[str, ...]:
+    if not before:
+        return ("The bank file changed what this step rests on.",)
+    changed: dict[tuple[str | None, str | None], list[str]] = {}
+    for key in dict.fromkeys((*before, *now)):
+        if before.get(key) != now.get(key):
+            changed.setdefault((before.get(key), now.get(key)), []).append(key)
+    said = [f"{', '.join(keys)}: was {old or 'absent'}, is {new or 'absent'}" for (old, new), keys in changed.items()]
+    return tuple(said) or ("The bank file changed what this step rests on.",)
+
+
+def _facts(logbook: Logbook | None) -> dict[tuple[str, str], Mapping[str, str]]:
+    """What each step rested on when it was ticked, by step and digest."""
+    if logbook is None:
+        return {}
+    found: dict[tuple[str, str], Mapping[str, str]] = {}
+    for entry in logbook.entries(kind="result", standing=True):
+        if entry.body.get("kind") == FACTS:
+            payload: Any = entry.body.get("payload", {})
+            found[str(payload.get("step")), str(payload.get("digest"))] = dict(payload.get("rests", {}))
+    return found
+
+
+def _taken(logbook: Logbook | None) -> set[tuple[str, str, str]]:
+    if logbook is None:
+        return set()
+    entries = logbook.entries(kind="reading", standing=True)
+    return {(entry.step or "", entry.quantity or "", entry.at or "") for entry in entries}
+
+
+def next_step(states: tuple[StepState, ...]) -> StepState | None:
+    """The first step that is not done; None when all are."""
+    return next((state for state in states if state.state != "done"), None)
+
+
+def tick_step(
+    logbook: Logbook, step: Step, box: str = "", *, who: str = "", done: bool = True, id_: str = ""
+) -> Stored:
+    """Tick a box of a step (or take the tick back), with the facts it rests on."""
+    known = _boxes(step)
+    if box not in known:
+        right = "Boxes: " + ", ".join(known) if known != ("",) else "The step has one box: leave it out"
+        raise QuestionError((Fault(step.id, "unknown-box", f'found "{box}"', right),), "the tick")
+    joint = box.removeprefix("torque/")
+    unknown = {name for f in step.findings if f.code == "BLD-TORQUE" for name in (*f.at, *f.more)}
+    if done and joint != box and joint in unknown:
+        right = "Ask the maker, and write it into the bank file"
+        raise QuestionError(
+            (Fault(step.id, "torque-unknown", f"the torque of {joint} is not known", right),), "the tick"
+        )
+    if done and step.rests and (step.id, step.digest) not in _facts(logbook):
+        logbook.hand_over(FACTS, {"step": step.id, "digest": step.digest, "rests": dict(step.rests)}, who=who)
+    return logbook.tick(step.id, box, done=done, digest=step.digest, who=who, id=id_)
+
+
+def hand_over(logbook: Logbook, sheet: Sheet, who: str = "") -> Stored:
+    """Hand the torque log to the stages that come after; refused before every step is done."""
+    states = progress(sheet, logbook)
+    left = [state.step.id for state in states if state.state != "done"]
+    if left:
+        fault = Fault("build", "steps-open", f"{len(left)} steps are not done", f"First: {left[0]}")
+        raise QuestionError((fault,), "the hand-over")
+    torqued = {
+        tick.id.split("/", 1)[1]: tick.words
+        for state in states
+        for tick in state.step.ticks
+        if tick.id.startswith("torque/")
+    }
+    return logbook.hand_over(TORQUES, {"torques": torqued}, who=who)

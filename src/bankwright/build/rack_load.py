@@ -1,0 +1,179 @@
+"""What a loaded rack asks of its frame, its wheels and the floor, and whether the heavy modules stand low.
+
+Gives: rack_findings().
+Limits: a slab on ground is governed by its thickness, soil and joints, not by a live-load table; a framed floor
+needs an
+engineer at these weights. Without a figure of the site the table of the IRC stands in, and the finding ends at
+caution.
+Sources: handbook/data/floor_loads.toml, caster_factors.toml; statics.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from bankwright.bank.model import Bank, Rack
+from bankwright.bank.places import RACK_UNIT
+from bankwright.build.stability import STATICS, Stage, load_order, stage_inputs
+from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import Computed, Source
+from bankwright.forms.wording import Figure, say
+from bankwright.handbook.tables import look_up
+from bankwright.physics.stability import caster_load, pressure, stop_speed
+
+__all__ = ["rack_findings"]
+
+WALKING = 4 / 3.6  # m/s: test speed of EN 12527 to 12533, 4 km/h [read on a caster technical page]
+
+
+def rack_findings(bank: Bank, rack: Rack, full: Stage) -> Iterator[Finding]:
+    """What the loaded rack asks of its frame, wheels and floor; and whether the heavy modules stand low."""
+    kind, at = rack.kind, (rack.name,)
+    carried = full.mass - (kind.mass or 0.0)
+    missing = Missing(f"{kind.path}.module_load", "Read what the frame may carry in its sheet.", "maker")
+    yield Finding(
+        "BLD-FRAME",
+        "What the frame may carry",
+        at,
+        Figure(carried, "mass"),
+        (None, kind.module_load),
+        Source("sheet of the frame", how_known="read"),
+        say("Take a frame for the load, or fewer modules."),
+        "code",
+        missing=() if kind.module_load is not None else (missing,),
+        formula="sum of the modules",
+    )
+    yield from _floor(bank, rack, full)
+    if kind.on == "wheels":
+        yield from _wheels(rack, full)
+    yield from _heavy_low(bank, rack)
+
+
+def _floor(bank: Bank, rack: Rack, full: Stage) -> Iterator[Finding]:
+    kind, site = rack.kind, bank.site
+    area = kind.footprint or ((kind.width or 0.0) * (kind.depth or 0.0)) or None
+    do = say(
+        "Spread the load, or have the floor checked by a licensed engineer; a slab on ground goes by its own thickness."
+    )
+    if area is None:
+        missing = Missing(f"{kind.path}.footprint", "Measure the area that carries the rack.", "measure")
+        yield Finding(
+            "BLD-FLOOR",
+            "Load on the floor",
+            (rack.name,),
+            None,
+            (None, site.floor_load),
+            STATICS,
+            do,
+            missing=(missing,),
+        )
+        return
+    load = pressure(full.mass, area)
+    limit, source, assumed = site.floor_load, STATICS, False
+    if limit is None:
+        use = "passenger vehicle garage" if "garage" in (site.place or "") else "rooms other than sleeping rooms"
+        cited = look_up("irc/floor-loads", use, "load")
+        assert isinstance(cited.origin, Source)
+        limit, source, assumed = cited.value, cited.origin, True
+    text = say(
+        "{mass} on {area} is {load}.",
+        mass=Figure(full.mass, "mass"),
+        area=Figure(area, "floor_area"),
+        load=Figure(load, "pressure"),
+    )
+    inputs = (
+        Input("M", "loaded rack", Figure(full.mass, "mass"), Computed("masses of the bank file")),
+        Input("A", "area that carries", Figure(area, "floor_area"), Computed("rack of the bank file")),
+        Input("q", "load the floor may carry", Figure(limit, "pressure"), source, assumed),
+    )
+    yield Finding(
+        "BLD-FLOOR",
+        "Load on the floor",
+        (rack.name,),
+        Figure(load, "pressure"),
+        (None, limit),
+        source,
+        do,
+        ends_at="caution" if assumed else "fail",
+        inputs=inputs,
+        text=text,
+        formula="M g / A",
+    )
+
+
+def _wheels(rack: Rack, full: Stage) -> Iterator[Finding]:
+    kind = rack.kind
+    factor = look_up("practice/caster-factor", "by hand, obstacles under 5 % of the wheel", "factor")
+    assert isinstance(factor.origin, Source)
+    need = caster_load(full.mass, kind.wheels or 4, factor.value)
+    missing = Missing(f"{kind.path}.wheel_load", "Read the dynamic rating on the caster.", "maker")
+    yield Finding(
+        "BLD-CASTER",
+        "Load on one wheel",
+        (rack.name,),
+        Figure(need, "mass"),
+        (None, kind.wheel_load),
+        factor.origin,
+        say("Take casters with a dynamic rating of at least {need}.", need=Figure(need, "mass")),
+        "code",
+        missing=() if kind.wheel_load is not None else (missing,),
+        formula="max(M / (n - 1), M S / n)",
+    )
+    speed = stop_speed(full.edge, full.height)
+    yield Finding(
+        "BLD-STOP",
+        "Speed at which a stopped wheel tips the rack",
+        (rack.name,),
+        Figure(speed, "speed"),
+        (WALKING, None),
+        Source("EN 12527 to 12533, test speed 4 km/h", how_known="read on a caster technical page"),
+        say("Do not roll the loaded rack; move it empty, and park it on feet."),
+        inputs=stage_inputs(full),
+        formula="(r / h) sqrt(2 g (r - h)), r = hypot(b, h)",
+    )
+
+
+def _heavy_low(bank: Bank, rack: Rack) -> Iterator[Finding]:
+    here = [seat for seat in load_order(bank) if seat.rack == rack.name]
+    for low, high in pairwise(here):
+        below, above = bank.module(low.module).kind.mass, bank.module(high.module).kind.mass
+        if below is not None and above is not None and above > below * 1.001:
+            text = say(
+                "{above} ({a}) stands over {below} ({b}).",
+                above=high.module,
+                a=Figure(above, "mass"),
+                below=low.module,
+                b=Figure(below, "mass"),
+            )
+            yield Finding(
+                "BLD-HEAVY",
+                "Heavy modules stand low",
+                (high.module, low.module),
+                Figure(above, "mass"),
+                (None, below),
+                STATICS,
+                say("Change their places before the rack is loaded."),
+                "code",
+                ends_at="caution",
+                text=text,
+                formula="upper mass <= lower mass",
+            )
+    gaps = [(a, b) for a, b in pairwise(here) if b.unit - a.unit > a.units]
+    if gaps or (here and here[0].unit > 1):
+        lower = here[0] if here[0].unit > 1 else gaps[0][1]
+        free = (lower.unit - 1) if lower is here[0] else lower.unit - gaps[0][0].unit - gaps[0][0].units
+        text = say("{free} rack units below {module} are empty.", free=str(free), module=lower.module)
+        yield Finding(
+            "BLD-LOW",
+            "The lowest places are used first",
+            (lower.module,),
+            Figure(free * RACK_UNIT, "height"),
+            (None, 0.0),
+            STATICS,
+            say("Move {module} down, if nothing else needs the place.", module=lower.module),
+            "code",
+            ends_at="caution",
+            text=text,
+            formula="empty height below = 0",
+        )

@@ -1,0 +1,178 @@
+"""`bankwright build FILE`: the building sheet, step by step, with ticks and readings kept in the logbook.
+
+Gives: command. A thin shell over build/; what is printed is in build_show.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from bankwright.cli.common import BANK_FILE
+
+if TYPE_CHECKING:
+    from bankwright.bank.model import Bank
+    from bankwright.build.progress import StepState
+    from bankwright.forms.sheets import Sheet, Step
+    from bankwright.logbook.logbook import Logbook
+
+__all__ = ["command", "store_reading"]
+
+_VIEWS = ("list", "all", "lifts", "labels", "upkeep", "emergency")
+
+
+@click.command(
+    help="Go through the building sheet step by step.\n\nExample: bankwright build orchard.toml --tick square"
+)
+@click.argument("bank_file", type=BANK_FILE)
+@click.option("--step", "step_id", metavar="STEP", help="A step by its id; else the first that is not done.")
+@click.option("--tick", "ticks", multiple=True, metavar="BOX", help='Tick a box of the step; "all" for every box.')
+@click.option("--untick", "unticks", multiple=True, metavar="BOX", help="Take a tick back.")
+@click.option(
+    "--read", "readings", multiple=True, metavar="VALUE", help='Store a reading of the step: "52.6 V" or "M1=52.6 V".'
+)
+@click.option("--meter", help="Instrument of the readings.")
+@click.option("--who", default="", help="Who does it.")
+@click.option(
+    "--show",
+    "view",
+    type=click.Choice(_VIEWS),
+    help="Steps in short, whole sheet, lifts, labels, upkeep, faults and fire.",
+)
+@click.option("--go", is_flag=True, help="Walk through: Enter goes on, a box's number ticks it, a value is a reading.")
+@click.option("--hand-over", is_flag=True, help="Hand the torques to the stages after, when every step is done.")
+@click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+@click.option("--html", "html_file", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to print.")
+@click.option("--strict", is_flag=True, help="Exit with 1 on unknowns too.")
+def command(
+    bank_file: Path,
+    step_id: str | None,
+    ticks: tuple[str, ...],
+    unticks: tuple[str, ...],
+    readings: tuple[str, ...],
+    meter: str | None,
+    who: str,
+    view: str | None,
+    go: bool,
+    hand_over: bool,
+    as_json: bool,
+    html_file: Path | None,
+    strict: bool,
+) -> None:
+    """Open bank, logbook and sheet; act; show."""
+    from bankwright.build.figures import solved
+    from bankwright.build.labels import labels
+    from bankwright.build.pages import build_json, build_page
+    from bankwright.build.progress import hand_over as handed
+    from bankwright.build.progress import progress
+    from bankwright.build.sheet import build_sheet, sheet_findings
+    from bankwright.cli import build_show
+    from bankwright.cli.common import finish, opened
+    from bankwright.logbook.logbook import open_logbook
+
+    bank = opened(bank_file).bank
+    figures = solved(bank)
+    sheet = build_sheet(bank, figures.currents, figures.figures)
+    signs = labels(bank, figures.figures)
+    writes = bool(ticks or unticks or readings or go or hand_over)
+    with open_logbook(bank_file, bank, write=writes) as book:
+        step = _step(sheet, progress(sheet, book), step_id)
+        if ticks or unticks or readings:
+            _act(book, bank, step, ticks, unticks, readings, meter, who)
+            _early(progress(sheet, book), step)
+        if hand_over:
+            receipt = handed(book, sheet, who)
+            click.echo(f"Torques handed over, entry {receipt.seq}. Next: bankwright match {bank_file}")
+        if go:
+            from bankwright.cli.build_walk import walk
+
+            walk(bank, sheet, book, meter, who)
+        states = progress(sheet, book)
+        if html_file is not None:
+            html_file.write_text(build_page(bank, sheet, signs), encoding="utf-8")
+        if as_json:
+            click.echo(build_json(bank, sheet, states, signs, figures.missing))
+        elif not (go or hand_over):
+            build_show.show(bank, sheet, states, signs, view, step_id)
+    if html_file is not None and not as_json:
+        click.echo(f"Written: {html_file}")
+    finish(sheet_findings(sheet), strict)
+
+
+def _step(sheet: Sheet, states: tuple[StepState, ...], step_id: str | None) -> Step:
+    """The step that is meant: by id, else the first that is not done."""
+    from difflib import get_close_matches
+
+    from bankwright.build.progress import next_step
+    from bankwright.forms.faults import Fault, QuestionError
+
+    if step_id is None:
+        state = next_step(states)
+        return sheet.steps[-1] if state is None else state.step
+    ids = [step.id for step in sheet.steps]
+    if step_id in ids:
+        return sheet.steps[ids.index(step_id)]
+    near = get_close_matches(step_id, ids, 3, 0.4)
+    hint = f"Nearest: {', '.join(near)}" if near else "bankwright build FILE --show list names the steps"
+    raise QuestionError((Fault("--step", "unknown-step", f'there is no step "{step_id}"', hint),), "the options")
+
+
+def _early(states: tuple[StepState, ...], step: Step) -> None:
+    """Say that a step was ticked before what it waits for."""
+    waits = next(state.waits_for for state in states if state.step.id == step.id)
+    if waits:
+        click.echo(f"Stored; but {step.id} comes after {', '.join(waits)}, which is not done.", err=True)
+
+
+def _act(
+    book: Logbook,
+    bank: Bank,
+    step: Step,
+    ticks: tuple[str, ...],
+    unticks: tuple[str, ...],
+    readings: tuple[str, ...],
+    meter: str | None,
+    who: str,
+) -> None:
+    from bankwright.build.progress import tick_step
+
+    for text in readings:
+        store_reading(book, bank, step, text, meter, who)
+    boxes = [box for box in ticks if box != "all"]
+    if "all" in ticks:
+        boxes += [tick.id for tick in step.ticks if tick.id not in boxes]
+    for box in boxes:
+        tick_step(book, step, box, who=who)
+    for box in unticks:
+        tick_step(book, step, box, who=who, done=False)
+
+
+def store_reading(book: Logbook, bank: Bank, step: Step, text: str, meter: str | None, who: str) -> None:
+    """Store "M1=52.6 V", or "52.6 V" where the step asks for one reading."""
+    from bankwright.forms.faults import Fault, QuestionError
+    from bankwright.logbook.clocks import SystemClock
+    from bankwright.logbook.typed import typed_reading
+
+    at, equals, value = text.partition("=")
+    if not equals:
+        if len(step.readings) != 1:
+            places = ", ".join(wanted.at for wanted in step.readings) or "none"
+            fault = Fault("--read", "which-place", f'found "{text}"', f"Write PLACE=VALUE; this step reads: {places}")
+            raise QuestionError((fault,), "the options")
+        at, value = step.readings[0].at, text
+    wanted = next((w for w in step.readings if w.at == at.strip()), None)
+    known = (*bank.instruments, *(item for item in book.instruments() if item not in bank.instruments))
+    typed = typed_reading(
+        at.strip(), value, SystemClock().now(), bank=bank, quantity=wanted.quantity if wanted else None, meter=meter,
+        instruments=known, who=who,
+    )  # fmt: skip
+    book.append_reading(typed.reading, typed.instrument, step=step.id)
+    if wanted is not None:
+        _outside(wanted.low, wanted.high, typed.reading.value, at)
+
+
+def _outside(low: float | None, high: float | None, value: float, at: str) -> None:
+    if (low is not None and value < low) or (high is not None and value > high):
+        click.echo(f"Stored; but {at} lies outside what this step expects. Stop and find out why.", err=True)

@@ -1,0 +1,58 @@
+"""Walking through the building sheet at the keyboard.
+
+Gives: walk(). Enter goes on, b back, a number ticks a box, "all" ticks every box, f shows faults and fire, q ends;
+anything
+with a unit is a reading.
+"""
+
+from __future__ import annotations
+
+import click
+
+from bankwright.bank.model import Bank
+from bankwright.build.progress import next_step, progress, tick_step
+from bankwright.cli.build import store_reading
+from bankwright.cli.build_show import show, show_step
+from bankwright.forms.faults import QuestionError
+from bankwright.forms.sheets import Sheet, Step
+from bankwright.logbook.logbook import Logbook
+
+__all__ = ["walk"]
+
+
+def walk(bank: Bank, sheet: Sheet, book: Logbook, meter: str | None, who: str) -> None:
+    """Go from step to step until the end of the sheet or of the input."""
+    first = next_step(progress(sheet, book))
+    number = len(sheet.steps) - 1 if first is None else [s.id for s in sheet.steps].index(first.step.id)
+    while 0 <= number < len(sheet.steps):
+        states = progress(sheet, book)
+        show_step(states[number], bank.units, states)
+        try:
+            answer = click.prompt(
+                "Enter on, b back, number ticks, all, value, f fire, q end", default="", show_default=False
+            )
+        except click.Abort:
+            click.echo("")
+            return
+        if answer == "q":
+            return
+        if answer == "f":
+            show(bank, sheet, states, (), "emergency", None)
+            click.prompt("Enter", default="", show_default=False)
+        elif answer in ("", "b"):
+            number = max(number - 1, 0) if answer == "b" else number + 1
+        else:
+            _answer(bank, book, sheet.steps[number], answer, meter, who)
+
+
+def _answer(bank: Bank, book: Logbook, step: Step, answer: str, meter: str | None, who: str) -> None:
+    try:
+        if answer == "all":
+            for tick in step.ticks:
+                tick_step(book, step, tick.id, who=who)
+        elif answer.isdigit() and 1 <= int(answer) <= len(step.ticks):
+            tick_step(book, step, step.ticks[int(answer) - 1].id, who=who)
+        else:
+            store_reading(book, bank, step, answer, meter, who)
+    except QuestionError as error:
+        click.echo(str(error), err=True)
