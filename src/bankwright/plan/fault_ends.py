@@ -1,6 +1,6 @@
 """Shorts of a bank with their band: at least and at most, where the ohmic resistance of a kind is not given.
 
-Gives: FaultEnds: most(), least(), inside(), alone(). Each answers with a Traced current, places of the short in its case.
+Gives: FaultEnds: most(), in_cable(), least(), inside(), at(). Each answers with a Traced current, places of the short in its case.
 Limits: the settled current. "At least" from the 30 s value, "at most" from the cells alone, when only that is known.
 Sources: circuit/shorts; plan/stand_in.
 """
@@ -82,6 +82,40 @@ class FaultEnds:
     def inside(self, module: str) -> Traced:
         """What the other modules drive into a short inside a module, through its own device."""
         return self.banded("highest", lambda shorts: (abs(shorts.inside(module).current), f"short inside {module}"))
+
+    def in_cable(self, link: str) -> Traced:
+        """Largest current in any stretch of a link over all shorts."""
+
+        def one(shorts: Shorts) -> tuple[float, str]:
+            edges = [edge.name for edge in shorts.feeding.network.edges]
+            parts = [name for name in edges if name == link or name.startswith(f"{link}|")]
+            return max(self._through(shorts, part, "largest") for part in parts)
+
+        return self.banded("highest", one)
+
+    def least(self, device: str, alone: bool) -> Traced:
+        """Least current through a device over shorts at all posts that send any through it, to the opposite pole.
+
+        `alone`: one module alone on the bus, the one that gives least. Lowest end: 3.0 V a cell, cold cells, hot cables.
+        """
+
+        def one(shorts: Shorts) -> tuple[float, str]:
+            posts = [post.name for post in self.bank.posts if post.name in shorts.places]
+            feeding = [(m.name, shorts.alone(m.name)) for m in self.bank.modules] if alone else [("", shorts)]
+            found = []
+            for name, each in feeding:
+                for post in posts:
+                    if post not in each.places:
+                        continue
+                    current = abs(each.at(post).through(device))
+                    where = f"short at {post}" + (f", {name} alone" if name else "")
+                    if current > 1.0:
+                        found.append((current, where))
+            if not found:
+                raise NeedsValue(asking("wiring", f"no short sends current through {device}"))
+            return min(found)
+
+        return self.banded("lowest", one)
 
     def at(self, place: str, end: str = "highest") -> Traced:
         """Current of a short from a place to the opposite pole: the largest, or at the lowest end the least."""
