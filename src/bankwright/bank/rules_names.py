@@ -12,6 +12,7 @@ from typing import Any
 
 from bankwright.bank.spans import Path
 from bankwright.bank.told import Told
+from bankwright.bank.toml_text import key_text
 from bankwright.bank.validate import NOBODY
 from bankwright.bank.written_wiring import ConductorW
 from bankwright.forms.faults import Fault
