@@ -123,13 +123,9 @@ def _known(told: Told, path: Path, name: str, family: str) -> Iterator[Fault]:
 
 def _unknown(told: Told, path: Path, name: str, known: list[str], what: str) -> Fault:
     close = get_close_matches(name, known, 1, 0.5)
-    hint = (
-        f'Did you mean "{close[0]}"?'
-        if close
-        else f"Known: {', '.join(known)}"
-        if known
-        else f"The file gives no {what}"
-    )
+    table = "[[racks]]" if what == "rack" else f"[kinds.{what.split()[-1]}.{key_text(name)}]"
+    listed = f"Known: {', '.join(known)}; or write {table}" if known else f"Write {table}"
+    hint = f'Did you mean "{close[0]}"?' if close else listed
     return told.where.fault(path, f"unknown-{what.split()[0]}", f'found "{name}"; there is no such {what}', "", hint)
 
 
