@@ -185,13 +185,14 @@ def surge_opens_nothing(plan: Plan) -> Iterator[Finding]:
         do = say("Take a slower device, or limit what starts together.")
         if current.value <= rating:
             text = say("A surge of {current} stays under the rating of {device}, {rating}", current=amperes(current.value), device=device.name, rating=amperes(rating))
-            return _FOUR.found(device.name, current.figure, (None, rating * 1.05), text, do, base, current.case, current.missing)
+            return _FOUR.found(device.name, current.figure, (None, None), text, do, base, current.case, current.missing)
         lasts = max(wanted(kind.surge_time, f"{kind.path}.surge_time") for kind in kinds)
         time = melting_at(device, current.value)
-        text = say("A surge of {current} lasts {lasts}; {device} may open after {time}", current=amperes(current.value), lasts=Figure(lasts, "time"), device=device.name, time=Figure(time, "time"))
         inputs = (*base, given("t_surge", "time of the surge", lasts, "time", plan.bank.key(f"{kinds[0].path}.surge_time")))
         if math.isinf(time):
-            return _FOUR.found(device.name, current.figure, (None, 1.05 * current.high), text, do, inputs, current.case, current.missing)
+            text = say("A surge of {current} is under what opens {device} at all", current=amperes(current.value), device=device.name)
+            return _FOUR.found(device.name, current.figure, (None, None), text, do, inputs, current.case, current.missing)
+        text = say("A surge of {current} lasts {lasts}; {device} may open after {time}", current=amperes(current.value), lasts=Figure(lasts, "time"), device=device.name, time=Figure(time, "time"))
         return _FOUR.found(device.name, Figure(time, "time"), (lasts, None), text, do, inputs, current.case, current.missing)
 
     if SURGE in plan.steady.names:

@@ -1,0 +1,60 @@
+"""Lugs: hole and stud, barrel and cable, how many on a post.
+
+Gives: CHECKS (P-JOINT-1 to P-JOINT-3). The comparison itself is bank/fits, which the build sheet asks joint by joint too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
+from bankwright.forms.checks import check
+from bankwright.forms.finding import Finding
+from bankwright.plan.context import Plan
+
+__all__ = ["CHECKS"]
+
+
+@check("P-JOINT-1", "The lug's hole fits the stud")
+def hole_fits_the_stud(plan: Plan) -> Iterator[Finding]:
+    """The hole is a little larger than the stud: 0.2 mm <= hole - stud; above 1.6 mm a caution.
+
+    Why: a lug that is too tight does not seat; one that is too loose touches on a rim. Inch and metric look alike.
+    Not seen here: torque and washers (Build).
+    Source: clearance holes ISO 273, ASME B18.2.8 [read]; thresholds common practice, no source.
+    """
+    for joint in plan.bank.joints:
+        yield stud_fit(plan.bank, joint, "P-JOINT-1")
+
+
+@check("P-JOINT-2", "The lug is listed for the cable")
+def barrel_fits_the_cable(plan: Plan) -> Iterator[Finding]:
+    """The lug's list contains the cable's size and its strand class.
+
+    Why: a barrel for another size or strand class crimps loose, whatever the die. The nominal mm2 is a name.
+    Not seen here: die and crimp, which belong together (Build).
+    Source: NEC 110.14(A), fine-strand rule read for 2008, present number from memory.
+    """
+    for joint in plan.bank.joints:
+        found = barrel_fit(plan.bank, joint, "P-JOINT-2")
+        if found is not None:
+            yield found
+
+
+@check("P-JOINT-3", "No more lugs on a post than it takes")
+def lugs_on_a_post(plan: Plan) -> Iterator[Finding]:
+    """Lugs on one post are no more than its kind says; not stated: one passes, more are unknown.
+
+    Why: every lug in between is one more contact, and the clamping length of the stud is limited.
+    Not seen here: washers between lug and bar (stainless steel has 42 times the resistance of copper).
+    Source: NEC 110.14(A) [from memory].
+    """
+    for post in plan.bank.posts:
+        if post.owner_kind == "junction":
+            continue
+        found = room_fit(plan.bank, post.name, "P-JOINT-3")
+        if found is not None:
+            yield found
+
+
+CHECKS = (hole_fits_the_stud, barrel_fits_the_cable, lugs_on_a_post)
