@@ -1,8 +1,8 @@
 """Contrast and colour vision of the tokens, light and dark.
 
-Contrast: WCAG 2.x relative luminance [from memory]. Colour vision: matrices of Machado, Oliveira, Fernandes
-2009, severity 1.0, on linear RGB [from memory]. Difference: CIE76 in CIELAB, D65 [from memory]. The first two tests hold
-the formulas to values known outside the project.
+Contrast: WCAG 2.x relative luminance [from memory]. Colour vision: matrices of Machado, Oliveira, Fernandes 2009,
+severity 1.0, on linear RGB [from memory]. Difference: CIE76 in CIELAB, D65 [from memory]. The first two tests hold the
+formulas to values known outside the project.
 """
 
 import itertools

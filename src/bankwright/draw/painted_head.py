@@ -1,6 +1,6 @@
 """Paints what stands above the racks: heads of the two sides, devices and letters of main cables, bars, consumers.
 
-Gives: painted_head(). Devices carry name, kind and rating; a trunk carries its name and current.
+Gives: painted_head(), consumer_words(). Devices carry name, kind and rating; a trunk carries its name and current.
 Limits: the cables themselves are painted with the others (painted_cables).
 """
 
@@ -16,7 +16,7 @@ from bankwright.draw.svg import Markup, box, circle, group, joined, words
 from bankwright.draw.symbols import DEVICE_WORDS, POLE_WORDS, converter, device, polarity, post
 from bankwright.draw.topology import Run
 
-__all__ = ["painted_head"]
+__all__ = ["consumer_words", "painted_head"]
 
 
 def _heads(lay: Layout, case: str | None) -> list[Markup]:
@@ -155,7 +155,7 @@ def _branch_device(lay: Layout, look: Look, item: Device, x: float, y: float, sp
     return [*painted, balloon_at(look, item.name, x + room(first, letter, True) / 2 + 13, y + 17)]
 
 
-def _consumer_words(item: Consumer) -> tuple[str, str]:
+def consumer_words(item: Consumer) -> tuple[str, str]:
     """Kind and rating of what the bank feeds."""
     if isinstance(item, Inverter):
         power = item.kind.power
@@ -171,7 +171,7 @@ def _consumer_words(item: Consumer) -> tuple[str, str]:
 def _consumer(lay: Layout, look: Look, item: Consumer) -> Markup:
     y = lay.head.row[item.name]
     x0, x1 = lay.edge("+", lay.head.box["+"]), lay.edge("-", lay.head.box["-"])
-    word, rating = _consumer_words(item)
+    word, rating = consumer_words(item)
     marked = " marked" if item.name in look.marked else ""
     wide = x1 - x0 > 190
     at = x0 + (58 if wide else 48)

@@ -72,4 +72,5 @@ def _mark(group: list[tuple[int, Finding]]) -> Mark:
     number, worst = group[0]
     others = tuple(n for n, _ in group[1:])
     more = f"; also here: {', '.join(map(str, others))}" if others else ""
-    return Mark(number, worst.verdict, f"Finding {number}, {worst.verdict}: {worst.title}{more}", others)
+    said = worst.text.text() if worst.text else worst.title
+    return Mark(number, worst.verdict, f"Finding {number}, {worst.verdict}: {said}{more}", others)
