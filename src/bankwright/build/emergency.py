@@ -34,7 +34,7 @@ _PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "Somebody hangs on a live part",
         (
-            "Switch off at {switch} and at the module, or push the person away with something insulating. Do not touch.",
+            "Switch off at {switch} and at the module, or push the person away with something insulating.",
             "Call {number}. Begin resuscitation if there is no breathing.",
             "Every shock and every arc burn goes to a doctor.",
         ),
