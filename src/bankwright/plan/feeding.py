@@ -14,7 +14,7 @@ import bankwright.plan.lines as lines
 from bankwright.bank.model import Link
 from bankwright.plan.context import Plan
 
-__all__ = ["bare_ways", "unguarded_from"]
+__all__ = ["bare_ways", "past", "unguarded_from"]
 
 
 def unguarded_from(plan: Plan, link: Link, end: str) -> float | None:
@@ -53,3 +53,18 @@ def bare_ways(plan: Plan, post: str, types: tuple[str, ...]) -> tuple[str, ...]:
                 seen.add(there)
                 waiting.append(there)
     return tuple(found)
+
+
+def past(plan: Plan, post: str, cut: set[str]) -> bool:
+    """Does a module reach this post without crossing any of these links."""
+    beside = lines.neighbours(edge for edge in lines.conductors(plan) if edge[0] not in cut)
+    seen, waiting = {post}, deque([post])
+    while waiting:
+        here = waiting.popleft()
+        if here in plan.module_of_post:
+            return True
+        for _, there in beside.get(here, ()):
+            if there not in seen:
+                seen.add(there)
+                waiting.append(there)
+    return False

@@ -8,6 +8,7 @@ Limits: nothing is dropped; `more` names every further place.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -15,12 +16,14 @@ from bankwright.forms.finding import Finding, worst_first
 
 __all__ = ["grouped", "ordered"]
 
+_ENTRY = re.compile(r"\[\d+\]")
+
 
 def _kind(finding: Finding) -> tuple[object, ...]:
     quantity = None if finding.figure is None else finding.figure.quantity
     sides = tuple(limit is not None for limit in finding.limits)
     direction = "charge" if finding.case is not None and finding.case.startswith("full charge") else ""
-    keys = frozenset(item.key for item in finding.missing)
+    keys = frozenset(_ENTRY.sub("[]", item.key) for item in finding.missing)
     text = finding.text.words if finding.text is not None and finding.verdict != "pass" else ""
     return finding.code, finding.verdict, quantity, sides, direction, keys, text, finding.do.words
 
@@ -40,8 +43,10 @@ def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 def _together(members: list[Finding]) -> Finding:
     first, *rest = sorted(members, key=_badness)
+    missing = tuple(dict.fromkeys(item for finding in (first, *rest) for item in finding.missing))
     places = dict.fromkeys(place for finding in rest for place in finding.at)
-    return replace(first, more=tuple(place for place in places if place not in first.at))
+    more = tuple(place for place in places if place not in first.at)
+    return replace(first, more=more, missing=missing)
 
 
 def ordered(findings: Iterable[Finding]) -> tuple[Finding, ...]:

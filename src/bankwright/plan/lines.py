@@ -1,6 +1,6 @@
 """Which devices lie in which line, and what guards a conductor: questions to the bank's graph, no currents.
 
-Gives: in_line(), is_guard(), is_part_range(), conductors(), neighbours(), guards_of(), other_pole(), fed(). A guard is
+Gives: in_line(), is_guard(), is_part_range(), conductors(), neighbours(), guards_of(), guards_towards(), other_pole(), fed(). A guard is
 a fuse or breaker.
 Limits: a module's own breaker is not counted as a guard of the wiring.
 """
@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from bankwright.bank.model import Device, Link
 from bankwright.plan.context import Plan
 
-__all__ = ["conductors", "fed", "guards_of", "in_line", "is_guard", "is_part_range", "neighbours", "other_pole"]
+__all__ = ["conductors", "fed", "guards_of", "guards_towards", "in_line", "is_guard", "is_part_range", "neighbours", "other_pole"]
 
 Edge = tuple[str, str, str]  # name, a, b
 
@@ -90,16 +90,17 @@ def _feeding(plan: Plan, link: Link, end: str) -> tuple[Device, ...] | None:
     """Guards on the ways from the sources to one end, leaving the link out; empty: not fed; None: a way without one."""
     key = ("feeding", f"{link.name}@{end}")
     if key not in plan.kept:
-        plan.kept[key] = _walk(plan, link, end)
+        plan.kept[key] = guards_towards(plan, end, link.name)
     found: tuple[Device, ...] | None = plan.kept[key]
     return found
 
 
-def _walk(plan: Plan, link: Link, end: str) -> tuple[Device, ...] | None:
+def guards_towards(plan: Plan, post: str, without: str = "") -> tuple[Device, ...] | None:
+    """First guards on the ways from a post to the modules; empty: nothing feeds it; None: a way without one."""
     sources = set(plan.module_of_post)
     guards = {each.name: [d for d in plan.bank.devices_on(each.name) if is_guard(d)] for each in plan.bank.links}
-    beside = neighbours(edge for edge in conductors(plan) if edge[0] != link.name)
-    seen, waiting = {end}, deque([end])
+    beside = neighbours(edge for edge in conductors(plan) if edge[0] != without)
+    seen, waiting = {post}, deque([post])
     found: dict[Device, None] = {}
     while waiting:
         here = waiting.popleft()
@@ -107,7 +108,7 @@ def _walk(plan: Plan, link: Link, end: str) -> tuple[Device, ...] | None:
             return None
         for name, there in beside.get(here, ()):
             if guards.get(name):
-                if fed(plan, there, name, link.name):
+                if fed(plan, there, name, without):
                     found[min(guards[name], key=lambda d: d.kind.rating or float("inf"))] = None
             elif there not in seen:
                 seen.add(there)

@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dataclasses import replace
+
 from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding
+from bankwright.forms.wording import say
 from bankwright.plan.context import Plan
 
 __all__ = ["CHECKS"]
@@ -24,7 +27,10 @@ def hole_fits_the_stud(plan: Plan) -> Iterator[Finding]:
     Source: clearance holes ISO 273, ASME B18.2.8 [read]; thresholds common practice, no source.
     """
     for joint in plan.bank.joints:
-        yield stud_fit(plan.bank, joint, "P-JOINT-1")
+        found = stud_fit(plan.bank, joint, "P-JOINT-1")
+        keys = ", ".join(item.key for item in found.missing)
+        unknown = say("{joint}: not given: {keys}", joint=joint.name, keys=keys)
+        yield found if found.text is not None else replace(found, text=unknown)
 
 
 @check("P-JOINT-2", "The lug is listed for the cable")
@@ -54,7 +60,9 @@ def lugs_on_a_post(plan: Plan) -> Iterator[Finding]:
             continue
         found = room_fit(plan.bank, post.name, "P-JOINT-3")
         if found is not None:
-            yield found
+            count, allowed = len([joint for joint in plan.bank.joints if joint.post == post.name]), found.limits[1]
+            told = "as many as it takes is not given" if allowed is None else f"it takes {allowed:g}"
+            yield replace(found, text=say("{count} lugs on {post}; {told}", count=str(count), post=post.name, told=told))
 
 
 CHECKS = (hole_fits_the_stud, barrel_fits_the_cable, lugs_on_a_post)

@@ -1,0 +1,105 @@
+"""Waking from black: the first module alone carries what all inverters draw.
+
+Gives: CHECKS (P-START-1, P-START-2). Limits: the order of closing and the inrush between modules are judged by Match.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bankwright.bank.model import Module
+from bankwright.forms.checks import check
+from bankwright.forms.finding import Finding, Input
+from bankwright.forms.origin import Computed, Source
+from bankwright.forms.wording import say
+from bankwright.physics.source import current_for_power
+from bankwright.plan.asks import wanted
+from bankwright.plan.checks.frame import Card
+from bankwright.plan.checks.precharge import filling
+from bankwright.plan.context import Plan
+from bankwright.plan.limits import trip_input, trip_low
+from bankwright.plan.trace import amperes, given, words
+from bankwright.plan.voltages import full_voltage
+
+__all__ = ["CHECKS"]
+
+_ONE = Card("P-START-1", "The first module alone wakes the inverters", "standby + pre-charge current < I_trip (low end)", Source("Ohm's law", how_known="derived"))
+_TWO = Card("P-START-2", "A module that closes again meets no more than it may carry", "P / (eta V) < I_trip (low end)", Source("P = U I", how_known="derived"))
+
+
+@check(_ONE.code, _ONE.title)
+def first_module_wakes_the_inverters(plan: Plan) -> Iterator[Finding]:
+    """The first module on the bus carries standby and pre-charge of all inverters: sum(E/R + Is) < I_trip, low end.
+
+    Why: one module alone sees the whole inrush, and one without pre-charge trips on it.
+    Not seen here: closing without pre-charge (P-PRECHARGE-5).
+    Source: Ohm's law (derived).
+    """
+    module = plan.bank.modules[0]
+    if not plan.bank.inverters:
+        return
+
+    def one(first: Module) -> Finding:
+        total, inputs = 0.0, list[Input]()
+        emf = max(full_voltage(each) for each in plan.bank.modules)
+        for inverter in plan.bank.inverters:
+            path = inverter.kind.path
+            precharge = wanted(inverter.kind.precharge, f"{path}.precharge")
+            resistor = wanted(precharge.resistor, f"{path}.precharge.resistor")
+            total += emf / resistor
+            inputs.append(given("R", f"pre-charge resistor of {inverter.name}", resistor, "resistance", plan.bank.key(f"{path}.precharge.resistor")))
+        found = filling(plan, plan.bank.inverters[0], True)
+        standby = sum(inverter.kind.standby_current or 0.0 for inverter in plan.bank.inverters)
+        value = total + standby
+        limit = trip_low(first, "discharge")
+        text = say("Waking the inverters, one module carries {current}; it may trip from {limit} on", current=amperes(value), limit=amperes(limit))
+        return _ONE.found(first.name, amperes(value), (None, limit), text, say("Wake the inverters one after the other."),
+                          (*inputs, *found.inputs, trip_input(plan.bank, first, "discharge")), "waking from black")  # fmt: skip
+
+    yield from _ONE.over((module,), one)
+
+
+@check(_TWO.code, _TWO.title)
+def reclosing_module_meets_its_load(plan: Plan) -> Iterator[Finding]:
+    """A module that closes by itself onto a running load carries it alone: P/(eta V) < I_trip, low end.
+
+    Case: lowest voltage of the inverter; modules that close again by hand are held until the loads are off.
+    Why: modules close one by one, and trip one by one.
+    Not seen here: an inverter that waits longer than all modules need, where its delay is given and longer.
+    Source: P = U I, efficiency divided by (derived).
+    """
+
+    def one(module: Module) -> Finding:
+        trips, path = module.kind.trips, module.kind.path
+        how = wanted(trips.recloses, f"{path}.trips.recloses")
+        restart = words("recloses", f"{module.kind.name} closes again", how, plan.bank.key(f"{path}.trips.recloses"))
+        if how == "never":
+            text = say("{kind} does not close again by itself: hold the loads off until all modules are on", kind=module.kind.name)
+            return _TWO.found(module.name, None, (None, None), text, say("Close all modules before the inverter starts."), (restart,), "closing again")
+        delays = [inverter.kind.start_delay for inverter in plan.bank.inverters]
+        if delays and trips.reclose_delay is not None and all(d is not None and d > trips.reclose_delay for d in delays):
+            text = say("Every inverter waits longer than {kind} needs to close again", kind=module.kind.name)
+            return _TWO.found(module.name, None, (None, None), text, say("Nothing to do."), (restart,), "closing again")
+        return _alone(plan, module, restart)
+
+    kinds = {module.kind.path: module for module in reversed(plan.bank.modules)}
+    if plan.bank.inverters and len(plan.bank.modules) > 1:
+        yield from _TWO.over(tuple(kinds.values()), one)
+
+
+def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
+    """One module under the whole load."""
+    total, inputs = 0.0, [restart]
+    for inverter in plan.bank.inverters:
+        kind = inverter.kind
+        power, efficiency = wanted(kind.power, f"{kind.path}.power"), wanted(kind.efficiency, f"{kind.path}.efficiency")
+        voltage = wanted(kind.cut_out or kind.lowest_voltage, f"{kind.path}.cut_out")
+        total += float(current_for_power(power, efficiency, voltage))
+        inputs.append(Input("P/(eta V)", f"{inverter.name} at {voltage:g} V", amperes(power / efficiency / voltage), Computed("rated power")))
+    limit = trip_low(module, "discharge")
+    text = say("Closing again alone, {module} meets {current}; it may trip from {limit} on", module=module.name, current=amperes(total), limit=amperes(limit))
+    do = say("Hold the loads off until all modules are on: a start delay, or a restart by hand.")
+    return _TWO.found(module.name, amperes(total), (None, limit), text, do, (*inputs, trip_input(plan.bank, module, "discharge")), "closing again")
+
+
+CHECKS = (first_module_wakes_the_inverters, reclosing_module_meets_its_load)
