@@ -95,9 +95,11 @@ def _rows(topology: Topology, plan: Plan, head: Head, eaters: tuple[str, ...]) -
 def _trunk_letters(bank: Bank, link: str, size: Size, brief: bool) -> float:
     """Room that the letters beside a trunk need."""
     said = [device_words(device, brief) for device in bank.devices_on(link)]
-    longest = max([len(link), 6, *map(len, said)])
-    extra = 32 if brief else BALLOON + 32
-    return room("0" * min(longest, 16 if size.name == "desk" else 11), size.letter, True) + extra
+    most = room("0" * (16 if size.name == "desk" else 11), size.letter, True)
+    widest = max(
+        [room(link, size.letter, True), room("979 A", size.letter, True), *(room(t, size.letter, True) for t in said)]
+    )
+    return min(widest, most) + (32 if brief else BALLOON + 38)
 
 
 def device_words(device: Device, brief: bool) -> str:
@@ -193,6 +195,7 @@ def plan_head(bank: Bank, topology: Topology, plan: Plan, size: Size, case_line:
     head.most_devices = max(counts, default=0)
     head.first_device = head.foot + 42
     head.label = head.foot + 32 + DEVICE_PITCH * head.most_devices
-    head.bottom = head.label + 30
+    brief = any(is_brief(plan, size, pole) for pole in "+-")
+    head.bottom = head.label + (46 if brief else 30)
     head.need = max(head.behind["+"] + head.behind["-"], head.box["+"] + head.box["-"] + 150)
     return head

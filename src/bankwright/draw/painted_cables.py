@@ -46,7 +46,8 @@ def painted_bars(lay: Layout, look: Look) -> Markup:
             shapes.append(box(x - 6, top, 12, bottom - top, cls))
         if level is not None:
             shapes.append(box(min(xs) - 6, level - 6, max(xs) - min(xs) + 12, 12, cls))
-            shapes += [box(x - 4.5, level - 4.5, 9, 9, f"joint-{polarity(pole)}") for x in xs]
+            if pole == "-":  # open the corners of the hollow bar
+                shapes += [box(x - 5, level - 5, 10, 10, "blank") for x in xs]
         painted.append(group(*shapes, title=titled(look, bar, "bar"), cls="busbar", data_place=bar))
         painted.append(_bar_name(lay, look, bar, pole, xs))
     return joined(painted)

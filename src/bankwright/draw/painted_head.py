@@ -52,8 +52,9 @@ def _trunk(lay: Layout, look: Look, run: Run) -> list[Markup]:
     if has_current(look, name):
         cls = "d b" if is_brief(lay.plan, lay.size, pole) else "fig"
         painted.append(words(at, y + 18, amperes(abs(look.current(name) or 0.0)), cls + _anchor(lay, pole)))
-    beside = at + inward * (room(shown, lay.size.letter) + 14)
-    return [*painted, balloon_at(look, name, beside, y - 5)]
+    if is_brief(lay.plan, lay.size, pole):
+        return [*painted, balloon_at(look, name, at + inward * 10, y + 35)]
+    return [*painted, balloon_at(look, name, at + inward * (room(shown, lay.size.letter) + 14), y - 5)]
 
 
 def _letters_room(lay: Layout, pole: str, link: str) -> float:
@@ -131,7 +132,8 @@ def _branch(lay: Layout, look: Look, pole: str, branch: Branch) -> list[Markup]:
     up = y - max(width_of(lay, look, name) / 2 + 4, 13 if run.link.devices else 0)
     x = middle - lay.out(pole) * balloon_room / 2
     beside = x + lay.out(pole) * (room(shown, letter, True) / 2 + 13)
-    painted = [words(x, up, shown, "d b mid"), balloon_at(look, name, beside, up - 5)]
+    strong = "b" if amps or (look.made is not None and look.is_made(name)) else "soft"
+    painted = [words(x, up, shown, f"d {strong} mid"), balloon_at(look, name, beside, up - 5)]
     items = ordered_devices(lay.bank, run.link)
     items = items if lay.topology.owner[run.link.a] == branch.near else items[::-1]
     step = (b - a) / max(len(items), 1)
@@ -148,11 +150,12 @@ def _branch_device(lay: Layout, look: Look, item: Device, x: float, y: float, sp
     )
     letter = lay.size.letter
     first = fitted(item.name, space - (22 if item.name in look.marks else 0), letter, True)
-    painted = [drawn, words(x, y + 24, first, "d b mid")]
+    aside = 11 if item.name in look.marks else 0
+    painted = [drawn, words(x - aside, y + 24, first, "d b mid")]
     if not lay.size.two_lines:
         short = rating if room(rating, letter) <= space else "not given"
         painted.append(words(x, y + 38, fitted(short, space, letter), "d soft mid"))
-    return [*painted, balloon_at(look, item.name, x + room(first, letter, True) / 2 + 13, y + 17)]
+    return [*painted, balloon_at(look, item.name, x - aside + room(first, letter, True) / 2 + 12, y + 17)]
 
 
 def consumer_words(item: Consumer) -> tuple[str, str]:

@@ -115,7 +115,7 @@ def _near(topology: Topology, heights: Grid, at: dict[str, Stud], size: Size, co
         first = max(side.total + 8, lead + 16)
         for strip, lane in zip(bars, nested([(s.top, s.bottom) for s in bars]), strict=True):
             side.bar[strip.bar] = first + lane * 30
-        side.total = max(side.bar.values()) + 8
+        side.total = max(side.bar.values()) + 11
     return side
 
 
@@ -144,14 +144,14 @@ def _stems(
 
 
 def _order(stems: list[Stem]) -> list[int]:
-    """Inner ones first: finite by length, then those going up from the highest, those going down from the lowest."""
+    """Inner ones first: finite by length, then those going down from the lowest, those going up from the highest."""
 
     def key(i: int) -> tuple[int, float, str]:
         stem = stems[i]
         if stem.to == -FAR:
-            return 1, stem.y, stem.link
+            return 2, stem.y, stem.link
         if stem.to == FAR:
-            return 2, -stem.y, stem.link
+            return 1, -stem.y, stem.link
         return 0, abs(stem.to - stem.y), stem.link
 
     return sorted(range(len(stems)), key=key)
