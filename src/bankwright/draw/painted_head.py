@@ -51,10 +51,10 @@ def _trunk(lay: Layout, look: Look, run: Run) -> list[Markup]:
     painted.append(words(at, y, shown, f"d {strong}{_anchor(lay, pole)}"))
     if has_current(look, name):
         cls = "d b" if is_brief(lay.plan, lay.size, pole) else "fig"
-        painted.append(words(at, y + 18, amperes(abs(look.current(name) or 0.0)), cls + _anchor(lay, pole)))
+        painted.append(words(at, y + 19, amperes(abs(look.current(name) or 0.0)), cls + _anchor(lay, pole)))
     if is_brief(lay.plan, lay.size, pole):
         return [*painted, balloon_at(look, name, at + inward * 10, y + 35)]
-    return [*painted, balloon_at(look, name, at + inward * (room(shown, lay.size.letter) + 14), y - 5)]
+    return [*painted, balloon_at(look, name, at + inward * (room(shown, lay.size.letter) + 14), y - 7)]
 
 
 def _letters_room(lay: Layout, pole: str, link: str) -> float:
