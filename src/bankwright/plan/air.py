@@ -2,7 +2,8 @@
 
 Gives: hottest_air(), terminal_ratings(), post_key(). Mains and branches lie in the room; links, leads and what sits in
 them lie in the loaded rack: room plus the rack's own rise.
-Limits: a rack rise that is not given is 0 K, and what rests on it is "at most" (the finding stays unknown unless it fails).
+Limits: a rack rise that is not given is 0 K and a room 20 degC at its hottest: what rests on them is "at best", and the
+finding stays unknown unless it fails even so.
 """
 
 from __future__ import annotations
@@ -10,25 +11,32 @@ from __future__ import annotations
 from bankwright.bank.model import Link, Post
 from bankwright.forms.finding import Input, Missing
 from bankwright.forms.wording import Figure
-from bankwright.plan.asks import asking, wanted
+from bankwright.plan.asks import asking
 from bankwright.plan.context import Plan
-from bankwright.plan.trace import Traced, given
+from bankwright.plan.trace import PRACTICE, Traced, given
 
 __all__ = ["hottest_air", "hottest_cells", "post_key", "terminal_ratings"]
+
+MILD_DEGC = 20.0  # hottest day of the coolest room thought of; common practice, no source
 
 
 def _air(plan: Plan, rack: bool) -> Traced:
     site = plan.bank.site
-    room = wanted(site.ambient_high_degc, "site.ambient")
-    inputs: tuple[Input, ...] = (given("T_room", "hottest room", room, "temperature_degc", plan.bank.key("site.ambient")),)
     missing: tuple[Missing, ...] = ()
+    if site.ambient_high_degc is None:
+        room, missing = MILD_DEGC, (asking("site.ambient"),)
+        inputs: tuple[Input, ...] = (Input("T_room", "hottest room, at least", Figure(room, "temperature_degc"), PRACTICE),)
+    else:
+        room = site.ambient_high_degc
+        inputs = (given("T_room", "hottest room", room, "temperature_degc", plan.bank.key("site.ambient")),)
     if rack and site.rack_rise is None:
-        missing = (asking("site.rack_rise"),)
+        missing = (*missing, asking("site.rack_rise"))
     elif rack:
         rise = site.rack_rise or 0.0
         inputs += (given("T_rise", "air in the rack above the room", rise, "temperature_difference", plan.bank.key("site.rack_rise")),)
         room += rise
-    return Traced(Figure(room, "temperature_degc"), inputs, missing)
+    figure = Figure(room, "temperature_degc", room) if missing else Figure(room, "temperature_degc")
+    return Traced(figure, inputs, missing)
 
 
 def hottest_air(plan: Plan, link: Link) -> Traced:

@@ -50,7 +50,7 @@ _MODULE: Mapping[str, str] = {
     "posts.lugs": "How many lugs may be put on one post of the {name}?",
     "posts.stud": "What thread have the posts of the {name}?",
     "posts.rating": "What is the temperature rating of the posts of the {name}?",
-    "parallel.most": "How many {name} may be connected in parallel?",
+    "parallel.most": "How many modules {name} may be connected in parallel?",
     "address.switches": "How many address switches has the {name}, and how many addresses can they set?",
 }  # fmt: skip
 _DEVICE: Mapping[str, str] = {
@@ -124,6 +124,7 @@ _HERE: Mapping[str, tuple[Ask, str]] = {
     "site.earthing.at": ("decide", "Name every point at which the pole is earthed: site.earthing.at."),
     "site.earthing.detector": ("decide", "Say whether a ground-fault detector watches the floating bank."),
     "site.earthing.bond": ("decide", "Give the size of the conductor that bonds the frames: site.earthing.bond."),
+    "joint": ("measure", "Resistance of the joints: millivolts across each joint at a known current."),
     "length": ("measure", "Length of the cable, along its way, from lug to lug."),
     "cable": ("decide", "Give the size of the cable; it is printed on the jacket."),
     "insulation": ("measure", "Temperature rating of the insulation: read the print on the jacket."),

@@ -139,25 +139,33 @@ class Plan:
         import numpy as np
 
         chosen = self.steady.continuous if cases is None else tuple(cases)
-        columns = [(self.place(name), sign) for name, sign in names]
-        solved: list[str] = []
-        rows: list[Array] = []
-        missing: dict[Missing, None] = {}
-        for case in chosen:
-            try:
-                found = self.currents(case)
-            except NeedsValue as error:
-                missing.update(dict.fromkeys(error.missing))
-                continue
-            total = sum(sign * found[..., column] for column, sign in columns)
-            rows.append({"both": np.abs(total), "out": np.maximum(total, 0.0), "in": np.maximum(-total, 0.0)}[way])
-            solved.append(case)
-        if not rows:
+        solved, table, missing = self.stacked(chosen)
+        if not solved:
             raise NeedsValue(*missing)
-        table = np.array(rows)  # case, resistance end, voltage end
-        return self._traced(table, solved, tuple(missing))
+        total = sum(sign * table[..., self.place(name)] for name, sign in names)
+        size = {"both": np.abs(total), "out": np.maximum(total, 0.0), "in": np.maximum(-total, 0.0)}[way]
+        return self._traced(size, solved, missing)
 
-    def _traced(self, table: Array, cases: list[str], missing: tuple[Missing, ...]) -> Traced:
+    def stacked(self, cases: tuple[str, ...]) -> tuple[tuple[str, ...], Array, tuple[Missing, ...]]:
+        """Cases that could be solved, edge currents (case, resistance end, voltage end, edge), what the others miss."""
+        import numpy as np
+
+        if cases not in self._stacks:
+            missing: dict[Missing, None] = {}
+            rows: dict[str, Array] = {}
+            for case in cases:
+                try:
+                    rows[case] = self.currents(case)
+                except NeedsValue as error:
+                    missing.update(dict.fromkeys(error.missing))
+            self._stacks[cases] = tuple(rows), np.array(list(rows.values())), tuple(missing)
+        return self._stacks[cases]
+
+    @cached_property
+    def _stacks(self) -> dict[tuple[str, ...], tuple[tuple[str, ...], Array, tuple[Missing, ...]]]:
+        return {}
+
+    def _traced(self, table: Array, cases: tuple[str, ...], missing: tuple[Missing, ...]) -> Traced:
         worst = table.max(axis=0)
         high, low = float(worst.max()), float(worst.min())
         flat = table.reshape(len(cases), -1)

@@ -1,6 +1,6 @@
 """What is not known, as two short lists: questions to the maker and measurements to take.
 
-Gives: Gap, questions(), measurements(), decisions(). Each list is ordered by how many findings an answer would settle:
+Gives: Gap, questions(), measurements(), decisions(), told(), waiting(). Each list is ordered by how many findings an answer would settle:
 an `unknown` that waits for it, or a caution that rests on a published range in its place.
 Limits: a question is worded so that it can be sent; the words come with each missing value.
 """
@@ -13,7 +13,7 @@ from typing import Literal
 
 from bankwright.forms.finding import Finding, Missing
 
-__all__ = ["Gap", "decisions", "measurements", "questions"]
+__all__ = ["Gap", "decisions", "measurements", "questions", "told", "waiting"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +68,13 @@ def measurements(findings: Iterable[Finding]) -> tuple[Gap, ...]:
 def decisions(findings: Iterable[Finding]) -> tuple[Gap, ...]:
     """Things that only the builder can settle, the most useful first."""
     return _gaps(findings, "decide")
+
+
+def told(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings that say something: all but those that could not even give a figure."""
+    return tuple(f for f in findings if f.verdict != "unknown" or f.figure is not None)
+
+
+def waiting(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Unknown findings without any figure: the two lists say what they wait for."""
+    return tuple(f for f in findings if f.verdict == "unknown" and f.figure is None)

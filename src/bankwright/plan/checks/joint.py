@@ -10,12 +10,33 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
+from bankwright.bank.model import Joint
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding
+from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.wording import say
+from bankwright.plan.air import post_key
+from bankwright.plan.asks import asking
 from bankwright.plan.context import Plan
 
 __all__ = ["CHECKS"]
+
+
+def _asked(plan: Plan, joint: Joint, found: Finding) -> tuple[Missing, ...]:
+    """What is missing, asked once a kind and not once a joint."""
+    posts = {post.name: post for post in plan.bank.posts}
+    post = posts.get(joint.post or "")
+    device = next((d for d in plan.bank.devices if d.name == joint.device), None)
+    asked = []
+    for item in found.missing:
+        if item.key.endswith(".lug") or item.key.endswith(".hole"):
+            asked.append(asking(item.key))
+        elif device is not None:
+            asked.append(asking(f"{device.kind.path}.terminals.stud"))
+        elif post is None or post.owner_kind == "junction":
+            asked.append(item)
+        else:
+            asked.append(asking(post_key(plan, post, "stud")))
+    return tuple(asked)
 
 
 @check("P-JOINT-1", "The lug's hole fits the stud")
@@ -28,6 +49,7 @@ def hole_fits_the_stud(plan: Plan) -> Iterator[Finding]:
     """
     for joint in plan.bank.joints:
         found = stud_fit(plan.bank, joint, "P-JOINT-1")
+        found = replace(found, missing=_asked(plan, joint, found))
         keys = ", ".join(item.key for item in found.missing)
         unknown = say("{joint}: not given: {keys}", joint=joint.name, keys=keys)
         yield found if found.text is not None else replace(found, text=unknown)
@@ -62,7 +84,8 @@ def lugs_on_a_post(plan: Plan) -> Iterator[Finding]:
         if found is not None:
             count, allowed = len([joint for joint in plan.bank.joints if joint.post == post.name]), found.limits[1]
             told = "as many as it takes is not given" if allowed is None else f"it takes {allowed:g}"
-            yield replace(found, text=say("{count} lugs on {post}; {told}", count=str(count), post=post.name, told=told))
+            missing = (asking(post_key(plan, post, "lugs")),) if found.missing else ()
+            yield replace(found, missing=missing, text=say("{count} lugs on {post}; {told}", count=str(count), post=post.name, told=told))
 
 
 CHECKS = (hole_fits_the_stud, barrel_fits_the_cable, lugs_on_a_post)

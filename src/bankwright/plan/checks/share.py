@@ -12,6 +12,7 @@ from bankwright.bank.model import Module
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
+from bankwright.forms.toleranced import Toleranced
 from bankwright.forms.wording import Figure, say
 from bankwright.physics.sharing import knee_bound
 from bankwright.plan.asks import needs, wanted
@@ -19,6 +20,7 @@ from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
 from bankwright.plan.corners import corners
 from bankwright.plan.limits import Side, continuous_limit, limit_input, side_of, trip_input
+from bankwright.plan.stand_in import range_of
 from bankwright.plan.trace import Traced, amperes, computed, given
 
 __all__ = ["CHECKS"]
@@ -209,14 +211,26 @@ def share_near_the_knee(plan: Plan) -> Iterator[Finding]:
         yield from _FOUR.over(plan.bank.modules, one)
 
 
+def _resistance(plan: Plan, module: Module) -> tuple[Toleranced, Input]:
+    """R_30 of a module, or its published range; NeedsValue where there is neither."""
+    key = f"{module.kind.path}.resistance.dc"
+    if module.kind.resistance.dc is not None:
+        value = module.kind.resistance.dc
+        return value, given("R_30", f"resistance of {module.kind.name}", value, "resistance", plan.bank.key(key))
+    found = wanted(range_of(module.kind, "dc"), key)
+    return found, next(item for item in plan.stood.resistances["dc"] if item.settle is not None and item.settle.key == key)
+
+
 def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
     worst = plan.worst(module.name, _bases(plan, side))
-    dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
+    dc, ohmic = _resistance(plan, module)
     count = len(plan.bank.modules)
     value = float(knee_bound(worst.high, KNEE, count, dc.low))
+    assumed = module.kind.resistance.dc is None
+    figure = Figure(value, "current", float(knee_bound(worst.low, KNEE, count, dc.high)), value) if assumed else amperes(value)
     base: tuple[Input, ...] = (
         computed("I_k", f"current of {module.name}", worst),
-        given("R_30", f"resistance of {module.kind.name}", dc, "resistance", plan.bank.key(f"{module.kind.path}.resistance.dc")),
+        ohmic,
         Input("dE", "difference of open-circuit voltage, assumed", Figure(KNEE, "voltage_drop"), Computed("0.5 V for 2 points of charge")),
         Input("N", "modules", Figure(count, "count"), Computed("modules of the bank")),
         *worst.inputs,
@@ -232,7 +246,7 @@ def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
             "{module} may carry {current} in the {where}, for 0.5 V between modules assumed; " + word + " {limit}",
             module=module.name, current=amperes(value), where=where, limit=limit.figure,
         )  # fmt: skip
-        yield _FOUR.found(module.name, amperes(value), (None, limit.figure.value), text, do, (*base, limit),
+        yield _FOUR.found(module.name, figure, (None, limit.figure.value), text, do, (*base, limit),
                           f"{worst.case}, {where}", worst.missing, ends_at="caution" if ends == "caution" else "fail")  # fmt: skip
 
 

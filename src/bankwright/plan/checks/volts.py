@@ -92,7 +92,7 @@ def voltage_class(plan: Plan) -> Iterator[Finding]:
     rows = tuple(words("row", "threshold", str(table.row(name)["words"]), source_of(table, table.row(name))) for name in plan.book.shock_rows)
     do = say("Guard live parts; keep rings, watches and bare tools away: low voltage says nothing of burns.")
     yield _TWO.found(first, highest.figure, (None, None), text, do, (*highest.inputs, *rows), "highest voltage",
-                     forced="caution" if between or highest.missing else None, source=plan.book.source("shock"))  # fmt: skip
+                     forced="caution" if between or highest.missing or any(i.assumed for i in highest.inputs) else None, source=plan.book.source("shock"))  # fmt: skip
 
 
 def _selv(plan: Plan) -> str:
