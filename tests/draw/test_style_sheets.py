@@ -7,9 +7,38 @@ from bankwright.draw.styles import drawing_css, standalone_css, token_values, to
 from support.drawn_banks import Plan, drawn_bank, invented_currents
 from support.drawn_findings import findings_everywhere
 
-SILENT = set(
-    "balloon bank breaker busbar bw cells charger consumer conv d desk dev disconnect fuse hatch inverter "
-    "link low minus module oneline phone plus rackfront rule shares shunt start terminal".split()
+SILENT = frozenset(
+    [
+        "balloon",
+        "bank",
+        "breaker",
+        "busbar",
+        "bw",
+        "cells",
+        "charger",
+        "consumer",
+        "conv",
+        "d",
+        "desk",
+        "dev",
+        "disconnect",
+        "fuse",
+        "hatch",
+        "inverter",
+        "link",
+        "low",
+        "minus",
+        "module",
+        "oneline",
+        "phone",
+        "plus",
+        "rackfront",
+        "rule",
+        "shares",
+        "shunt",
+        "start",
+        "terminal",
+    ]
 )
 
 
