@@ -119,12 +119,13 @@ def test_a_file_cut_short_gives_what_is_left_and_names_the_rest(tmp_path: Path, 
     found = _ids(tmp_path / "saved.logbook")
     assert len(set(ids) & set(found)) >= left
     if saved.count_known:
-        assert len(found) + len(saved.lost) == len(ids) + 1  # every number is found or named
+        assert len(found) - 1 + len(saved.lost) == len(ids) + 1  # every number is found or named; 1: the event
     else:
         assert "count-unknown" in {damage.code for damage in report.damage}
     named = {number for damage in report.damage if damage.code == "entries-missing" for number in damage.entries}
     assert named == set(saved.lost)
     assert path.read_bytes() == cut
+    assert check(tmp_path / "saved.logbook").is_whole  # the new file names what it lacks, once and for all
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -182,6 +183,27 @@ def test_damage_inside_the_log_is_named_kept_aside_and_everything_is_saved(tmp_p
     found = _ids(tmp_path / "saved.logbook")
     assert set(ids) <= set(found)
     assert len(found) == len(set(found))
+
+
+def test_a_correction_that_was_cut_off_and_made_again_meanwhile_is_struck_out(tmp_path: Path) -> None:
+    path, ids = _with_open_log(tmp_path, 10)
+    bank_file, wal = tmp_path / "orchard.toml", wal_path(path)
+    log = wal.read_bytes()
+    with open_logbook(bank_file) as book:
+        book.append_reading(volts("M1", 51.0, id_="cut-off", corrects=ids[0]))
+        after = wal.read_bytes()
+        main_file = path.read_bytes()
+    path.write_bytes(main_file)
+    wal.write_bytes(after[: len(log)] + b"\xff" * 5000 + after[len(log) + 5000 :])
+    with open_logbook(bank_file) as book:
+        assert book.entry_by_id("cut-off") is None
+        book.append_reading(volts("M1", 52.0, id_="again", corrects=ids[0]))
+    salvage(path, tmp_path / "saved.logbook")
+    with open_logbook(tmp_path / "saved.toml", write=False) as book:
+        assert book.entry_by_id("cut-off") is not None
+        standing = {reading.id for reading in book.readings(at="M1")}
+    assert "again" in standing
+    assert not {"cut-off", ids[0]} & standing
 
 
 def test_a_damaged_head_of_the_log_is_kept_aside_too(tmp_path: Path) -> None:

@@ -232,6 +232,35 @@ def test_two_programs_that_write_at_once_lose_nothing(tmp_path: Path) -> None:
     assert check(tmp_path / "orchard.logbook").is_whole
 
 
+def test_four_programs_that_open_write_and_close_all_the_time_lose_nothing(tmp_path: Path) -> None:
+    programs = [_start(_WRITER, str(tmp_path / "orchard.toml"), name) for name in ("M1", "M2", "M1", "M2")]
+    ids = []
+    for program in programs:
+        out, err = program.communicate(timeout=60)
+        assert program.returncode == 0, err
+        ids += out.split()
+    with open_logbook(tmp_path / "orchard.toml", write=False) as book:
+        entries = list(book.entries())
+    assert {entry.id for entry in entries} == set(ids)  # no event of a log that was cut, either
+    assert check(tmp_path / "orchard.logbook").is_whole
+
+
+def test_opening_it_twice_in_one_program_keeps_the_locks_of_both(tmp_path: Path) -> None:
+    # closing any plain handle of a file drops all POSIX locks that a process has on it; another program that closes
+    # the file would then take itself for the last one and delete the log under the feet of the first
+    bank_file = tmp_path / "orchard.toml"
+    with open_logbook(bank_file) as book:
+        book.note("one")
+        open_logbook(bank_file).close()
+        open_logbook(bank_file, write=False).close()
+        check(book.path)
+        _run(_WRITER, str(bank_file), "M1")
+        assert (tmp_path / "orchard.logbook-wal").exists()
+        book.note("two")
+        assert len(list(book.entries())) == 102
+    assert check(book.path).is_whole
+
+
 def test_threads_that_share_one_logbook_lose_nothing(tmp_path: Path) -> None:
     with open_logbook(tmp_path / "orchard.toml", clock=StepClock()) as book:
         hands = [threading.Thread(target=lambda: [book.note("x") for _ in range(20)]) for _ in range(4)]

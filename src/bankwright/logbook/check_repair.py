@@ -13,22 +13,23 @@ import hashlib
 import json
 import os
 import re
-import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
-from bankwright.logbook.connect import connected, readable
-from bankwright.logbook.entries import MARK, Entry, entry_of_line, line
+from bankwright.logbook.clocks import SystemClock
+from bankwright.logbook.connect import connected, kept_aside, raw_copy, readable, sync_directory
+from bankwright.logbook.entries import MARK, Entry, entry_of_line, line, new_id
 from bankwright.logbook.errors import LogbookDamaged, LogbookError, LogbookReadOnly, NotALogbook
 from bankwright.logbook.read import entry_of_row
 from bankwright.logbook.schema import COLUMNS
-from bankwright.logbook.wal import has_log, tail_of, wal_path
-from bankwright.logbook.write import insert_as_it_was
+from bankwright.logbook.wal import tail_of, wal_path
+from bankwright.logbook.write import append, insert_as_it_was
 
 __all__ = ["Damage", "Report", "Salvaged", "check", "salvage"]
 
@@ -81,13 +82,14 @@ class _Found:
         """One entry a number: a line that proved itself before columns, which cannot; then lines found in the bytes."""
         best = {**self.columns, **self.lines}
         ids = {entry.id for entry in best.values()}
+        taken = {entry.corrects for entry in best.values() if entry.corrects}
         loose = [entry for entry in self.bytes.values() if entry.id not in ids]
         behind = max([self.highest, *best, *(entry.seq for entry in loose)], default=0)
         for entry in sorted(loose, key=lambda item: item.seq):
             number = entry.seq
             if number in best:
                 number = behind = behind + 1
-            best[number] = replace(entry, seq=number)
+            best[number] = replace(entry, seq=number, corrects=None if entry.corrects in taken else entry.corrects)
         return best
 
 
@@ -95,7 +97,13 @@ def check(path: Path, photos: bool = True) -> Report:
     """Look a file through; raises only when it is no logbook, or a newer one."""
     found = _everything(path)
     best = found.best()
-    damage = [*_of_engine(found), *_of_copies(found), *_of_numbers(found, best), *_of_log(path), *_of_corrections(best)]
+    damage = [
+        *_of_engine(found),
+        *_of_copies(found),
+        *_of_numbers(found, best),
+        *_of_log(path, found),
+        *_of_corrections(best),
+    ]
     if photos:
         damage += _of_photos(path, best)
     return Report(path, len(best), tuple(damage))
@@ -123,12 +131,18 @@ def _of_copies(found: _Found) -> Iterator[Damage]:
 
 
 def _of_numbers(found: _Found, best: dict[int, Entry]) -> Iterator[Damage]:
-    missing = _missing(found, best)
+    missing = tuple(number for number in _missing(found, best) if number not in _told_before(best))
     if missing:
         yield Damage("entries-missing", "entries that were stored cannot be found", missing)
     if found.engine and not found.highest:
         words = "how many entries the file held cannot be read; some behind the last one found may be lost"
         yield Damage("count-unknown", words)
+
+
+def _told_before(best: dict[int, Entry]) -> set[int]:
+    """Numbers that an earlier salvage named as lost."""
+    events = (entry.body for entry in best.values() if entry.kind == "event" and entry.body.get("code") == "salvaged")
+    return {int(number) for body in events for number in body["lost"]}
 
 
 def _missing(found: _Found, best: dict[int, Entry]) -> tuple[int, ...]:
@@ -142,24 +156,18 @@ def _of_corrections(best: dict[int, Entry]) -> Iterator[Damage]:
         yield Damage("correction-of-nothing", "these correct an entry that cannot be found", hanging)
 
 
-def _of_log(path: Path) -> Iterator[Damage]:
-    """The end of the write-ahead log, seen through the index that a reading connection keeps."""
-    with suppress(LogbookError), closing(readable(path)) as connection:
-        with suppress(sqlite3.Error):
-            connection.execute("SELECT 1 FROM sqlite_schema").fetchone()
-        tail = tail_of(path)
-        if tail and tail.is_damage:
-            words = f"{tail.commits} commits in {tail.frames} frames stand behind damage at the end of the log"
-            yield Damage("log-end-cut", words if tail.commits else "the head of the log cannot be read")
-        elif tail and (tail.frames or tail.odd_bytes):
-            words = (
-                f"{tail.frames} frames and {tail.odd_bytes} bytes of a write that was never finished or acknowledged"
-            )
-            yield Damage("unfinished-write", words)
-    for kept in sorted(path.parent.glob(f"{path.name}-cut-*")):
-        yield Damage(
-            "log-kept-aside", f"{kept.name} holds an end of the log that was cut off earlier; salvage reads it"
-        )
+def _of_log(path: Path, found: _Found) -> Iterator[Damage]:
+    """The end of the write-ahead log, as it stands while nobody writes."""
+    tail = tail_of(path)
+    if tail.header_damaged:
+        yield Damage("log-end-cut", "the head of the log cannot be read")
+    elif tail.commits:
+        words = f"{tail.commits} commits in {tail.frames} frames stand behind damage at the end of the log"
+        yield Damage("log-end-cut", words)
+    ids = {entry.id for entry in (*found.lines.values(), *found.columns.values())}
+    for kept in kept_aside(path):
+        if any(entry.id not in ids for entry in _lines_in(kept.read_bytes())):
+            yield Damage("log-kept-aside", f"{kept.name} holds entries that were cut off; --salvage brings them back")
 
 
 def _of_photos(path: Path, best: dict[int, Entry]) -> Iterator[Damage]:
@@ -178,40 +186,47 @@ def _of_photos(path: Path, best: dict[int, Entry]) -> Iterator[Damage]:
 
 
 def _everything(path: Path, kept: bool = False) -> _Found:
-    found = _Found()
+    """Read by the engine; what it cannot reach by the bytes, in a copy."""
+    found, foreign = _Found(), None
     try:
         connection = readable(path)
     except LogbookDamaged as error:
         found.engine.append(error.faults[0].found)
-        _ask_lengthened(path, found)
     except NotALogbook as error:
-        if not any(_lines_in(path)):
-            raise
         found.engine.append(error.faults[0].found)
+        foreign = error
     else:
         with closing(connection):
             _ask_engine(connection, found)
     if found.engine or kept:
-        for entry in _lines_in(path):
-            found.bytes.setdefault(entry.id, entry)
+        with tempfile.TemporaryDirectory() as place:
+            copy = Path(place) / path.name
+            raw_copy(path, copy)
+            _ask_bytes(path, copy, found)
+            if foreign and not found.bytes:
+                raise foreign
+            _ask_lengthened(copy, found)
     return found
 
 
-def _ask_lengthened(path: Path, found: _Found) -> None:
-    """The engine reads nothing of a file that is too short: give it a copy, with empty pages at the end."""
-    head = path.read_bytes()[:32]
-    short = int.from_bytes(head[16:18]) * int.from_bytes(head[28:32]) - path.stat().st_size
-    if not 0 < short < 1 << 32:
+def _ask_bytes(path: Path, copy: Path, found: _Found) -> None:
+    for file in (copy, wal_path(copy), *kept_aside(path)):
+        with suppress(OSError):
+            for entry in _lines_in(file.read_bytes()):
+                found.bytes.setdefault(entry.id, entry)
+
+
+def _ask_lengthened(copy: Path, found: _Found) -> None:
+    """The engine reads nothing of a file that is too short: let it read the copy, with empty pages at the end."""
+    with copy.open("rb") as file:
+        head = file.read(32)
+    short = int.from_bytes(head[16:18]) * int.from_bytes(head[28:32]) - copy.stat().st_size
+    if not found.engine or found.lines or not 0 < short < 1 << 32:
         return
     found.engine.append(f"{short} bytes are missing at the end of the file")
-    with tempfile.TemporaryDirectory() as place:
-        copy = Path(place) / path.name
-        shutil.copyfile(path, copy)
-        os.truncate(copy, path.stat().st_size + short)
-        if has_log(path):
-            shutil.copyfile(wal_path(path), wal_path(copy))
-        with suppress(LogbookError), closing(readable(copy)) as connection:
-            _ask_engine(connection, found)
+    os.truncate(copy, copy.stat().st_size + short)
+    with suppress(LogbookError), closing(readable(copy)) as connection:
+        _ask_engine(connection, found)
 
 
 def _ask_engine(connection: sqlite3.Connection, found: _Found) -> None:
@@ -252,18 +267,13 @@ def _rows(connection: sqlite3.Connection, table: str, columns: str, found: _Foun
                 yield row
 
 
-def _lines_in(path: Path) -> Iterator[Entry]:
-    """Lines that stand whole in the bytes of the file, its log, and logs kept aside."""
-    decoder = json.JSONDecoder()
-    for file in (path, wal_path(path), *sorted(path.parent.glob(f"{path.name}-cut-*"))):
-        try:
-            text = file.read_bytes().decode("latin-1")
-        except OSError:
-            continue
-        for match in re.finditer(re.escape(MARK), text):
-            with suppress(ValueError, TypeError):
-                _, end = decoder.raw_decode(text, match.start())
-                yield entry_of_line(text[match.start() : end])
+def _lines_in(data: bytes) -> Iterator[Entry]:
+    """Lines that stand whole in bytes, wherever."""
+    decoder, text = json.JSONDecoder(), data.decode("latin-1")
+    for match in re.finditer(re.escape(MARK), text):
+        with suppress(ValueError, TypeError):
+            _, end = decoder.raw_decode(text, match.start())
+            yield entry_of_line(text[match.start() : end])
 
 
 def salvage(path: Path, target: Path) -> Salvaged:
@@ -275,11 +285,23 @@ def salvage(path: Path, target: Path) -> Salvaged:
     unfinished = target.with_name(target.name + ".part")
     with suppress(FileNotFoundError):
         unfinished.unlink()
+    lost, count_known = _missing(found, best), not found.engine or found.highest > 0
+    told = {"code": "salvaged", "from": path.name, "lost": list(lost), "count_known": count_known}
     with closing(connected(unfinished)) as connection:
-        insert_as_it_was(connection, [best[number] for number in sorted(best)], _highest(found, best))
+        insert_as_it_was(connection, [best[number] for number in sorted(best)], max([found.highest, *best], default=0))
+        append(connection, [*_doubly_corrected(found, best), _event(told)], SystemClock().now())
     os.replace(unfinished, target)
-    return Salvaged(target, len(best), _missing(found, best), not found.engine or found.highest > 0)
+    sync_directory(target.parent)
+    return Salvaged(target, len(best), lost, count_known)
 
 
-def _highest(found: _Found, best: dict[int, Entry]) -> int:
-    return max([found.highest, *best], default=0)
+def _event(body: dict[str, Any]) -> Entry:
+    return Entry("event", new_id(), who="logbook", body=MappingProxyType(body))
+
+
+def _doubly_corrected(found: _Found, best: dict[int, Entry]) -> list[Entry]:
+    """Strike out what was cut off once, and meanwhile entered again as another correction of the same entry."""
+    whole = {entry.id: entry for entry in found.bytes.values()}
+    changed = [entry for entry in best.values() if entry.id in whole and entry.corrects != whole[entry.id].corrects]
+    words = "was cut off; another correction of the same entry was made meanwhile"
+    return [Entry("note", new_id(), entry.at, entry.step, "logbook", words, entry.id) for entry in changed]

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from bankwright.forms.quantities import quantity
-from bankwright.logbook.connect import readable
+from bankwright.logbook.connect import readable, sync_directory
 from bankwright.logbook.entries import Entry
 from bankwright.logbook.errors import LogbookDamaged, LogbookDiskFull, LogbookReadOnly, translated
 
@@ -83,7 +83,7 @@ def backup(path: Path, target: Path) -> int:
     try:
         count = _copied(path, unfinished)
         os.replace(unfinished, target)
-        _sync_directory(target.parent)
+        sync_directory(target.parent)
     except OSError as error:
         raise LogbookDiskFull(target, f"the disk refused ({error.strerror})", "No copy was made") from error
     finally:
@@ -109,12 +109,3 @@ def _copied(path: Path, unfinished: Path) -> int:
     with unfinished.open("rb") as file:
         os.fsync(file.fileno())
     return int(count)
-
-
-def _sync_directory(directory: Path) -> None:
-    with suppress(OSError):
-        handle = os.open(directory, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -99,17 +99,23 @@ def readings(connection: sqlite3.Connection, at: str | None = None, quantity: st
 def latest_readings(connection: sqlite3.Connection, quantity: str) -> dict[str, Reading]:
     """The newest standing reading of each place.
 
-    Newest is the last one stored; one entered later with an earlier time given by hand does not displace it.
+    Newest is the last one stored; one that came later and is certain to be older does not displace it.
     """
     found: dict[str, Reading] = {}
     for reading in readings(connection, quantity=quantity):
         before = found.get(reading.at)
-        late_entry = (
-            before is not None and not reading.when.boot and wall_seconds(reading.when) < wall_seconds(before.when)
-        )
-        if not late_entry:
+        if before is None or not _is_older(reading.when, before.when):
             found[reading.at] = reading
     return found
+
+
+def _is_older(one: Instant, other: Instant) -> bool:
+    """True when it is certain: by the clock of one boot, by a time given by hand, by two clocks known to be right."""
+    if one.boot and one.boot == other.boot and one.monotonic is not None and other.monotonic is not None:
+        return one.monotonic < other.monotonic
+    if not one.boot or (one.clock_known and other.clock_known):
+        return wall_seconds(one) < wall_seconds(other)
+    return False
 
 
 def ticks(connection: sqlite3.Connection) -> dict[tuple[str, str], Ticked]:
@@ -118,6 +124,9 @@ def ticks(connection: sqlite3.Connection) -> dict[tuple[str, str], Ticked]:
     for entry in entries(connection, kind="tick", standing=True):
         body, step = entry.body, entry.step or ""
         tick = str(body.get("tick", ""))
+        before = found.get((step, tick))
+        if before is not None and _is_older(entry.moment, before.when):
+            continue
         found[step, tick] = Ticked(
             step, tick, bool(body["done"]), entry.who, entry.moment, str(body.get("digest", "")), entry.seq
         )
@@ -129,7 +138,7 @@ def latest_result(connection: sqlite3.Connection, kind: str) -> Result | None:
     last: Result | None = None
     for entry in entries(connection, kind="result", standing=True):
         body = entry.body
-        if body["kind"] == kind:
+        if body["kind"] == kind and not (last and _is_older(entry.moment, last.when)):
             last = Result(
                 kind, int(body["format"]), body["payload"], str(body.get("bank_digest", "")),
                 entry.who, entry.moment, entry.id, entry.seq,
