@@ -3,15 +3,14 @@
 Gives: stud_fit(), barrel_fit(), room_fit(). Each answers with a Finding under the code of the stage that asks.
 Limits: Plan judges the same three for the design; here the question is put joint by joint.
 Sources: gap of 0.2 to 1.6 mm between hole and stud: common practice, no source, from clearance holes of ISO
-273:1979 (read);
-conductor class and lug: NEC 110.14(A) (2008 fine-strand rule read, present number from memory).
+273:1979 (read); conductor class and lug: NEC 110.14(A) (2008 fine-strand rule read, present number from memory).
 """
 
 from __future__ import annotations
 
 from bankwright.bank.model import Bank, Joint
 from bankwright.bank.pieces_wiring import joint_place, lug_of, stud_missing
-from bankwright.bank.sizes import STUDS
+from bankwright.bank.sizes import stud_diameter
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import FileKey, Source
 from bankwright.forms.wording import Figure, say
@@ -26,7 +25,7 @@ _LUG_SOURCE = Source("NEC", "2023", "110.14(A)", "from memory, 2008 fine-strand 
 def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
     """Hole minus stud: at least 0.2 mm; above 1.6 mm the lug sits loose and rests on too little."""
     lug, place = lug_of(bank.link(joint.link), joint), joint_place(joint)
-    stud = STUDS.get(joint.stud or "")
+    stud = stud_diameter(joint.stud) if joint.stud else None
     hole = None if lug is None else lug.hole
     title, at = "The lug's hole fits the stud", (joint.name,)
     lacking = []

@@ -2,8 +2,7 @@
 
 Gives: Piece, Group, GROUPS. Which pieces a bank needs is in bank/pieces.
 Limits: one piece a thing, no counting, no spares, no prices (buy/). What the file does not say is in `Piece.open`,
-never
-a guess in silence; what common practice adds says so in `Piece.why`.
+never a guess in silence; what common practice adds says so in `Piece.why`.
 """
 
 from __future__ import annotations

@@ -1,12 +1,11 @@
 """Pieces of frame, modules, bars, devices, earthing and the data line.
 
 Gives: frame_pieces(). Four front screws with cage nuts a module, rails that carry it, N - 1 data cables and one to
-the
-reader, a terminator at each end of the line, two supports a bar.
-Limits: inverters and chargers are counted as they stand in the file; their own alternating-current side is not here.
+the reader, a terminator at each end of the line, two supports a bar.
+Limits: inverters and chargers are counted as they stand in the file; their own alternating-current side is not
+here.
 Sources: front screws locate and do not carry (common practice, no source); numbers of screws, supports and
-terminators:
-common practice, no source; the modules' and the frame's manuals have the last word.
+terminators: common practice, no source; the modules' and the frame's manuals have the last word.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ from bankwright.bank.places import rack_of
 from bankwright.forms.finding import Missing
 from bankwright.forms.origin import FileKey
 
-__all__ = ["SCREWS_A_MODULE", "bar_length", "frame_pieces", "one_piece"]
+__all__ = ["SCREWS_A_MODULE", "bar_holes", "bar_length", "frame_pieces", "one_piece"]
 
 SCREWS_A_MODULE = 4  # front flange, two a side; common practice, no source: the module's own ears decide
 BAR_SUPPORTS = 2  # insulators a bar; common practice, no source
@@ -176,6 +175,11 @@ def bar_length(bar: Bar) -> float | None:
     return (len(bar.posts) - 1) * bar.spacing + 2 * end
 
 
+def bar_holes(bar: Bar) -> int:
+    """Holes to drill in one bar: a stud each, and one at each support."""
+    return len(bar.posts) + BAR_SUPPORTS
+
+
 def _bar(bar: Bar) -> Iterator[Piece]:
     length, path = bar_length(bar), bar.origin.path
     size = (
@@ -184,7 +188,7 @@ def _bar(bar: Bar) -> Iterator[Piece]:
     missing = None
     if length is None:
         missing = Missing(f"{path}.spacing", "Say how far apart the studs are; the length follows.", "decide")
-    words = f"Bar, {bar.material} {size}, {len(bar.posts)} studs"
+    words = f"Bar, {bar.material} {size}, {len(bar.posts)} studs, {bar_holes(bar)} holes"
     yield Piece(
         f"bar/{bar.name}",
         f"bar/{bar.material}/{size}",

@@ -1,10 +1,10 @@
 """Pieces of the data line, the frame's bond and the pre-charge path.
 
-Gives: line_pieces(). N - 1 data cables and one to the reader, a terminator at each end of the line, a bond for
-each frame.
+Gives: line_pieces(). N - 1 data cables and one to the reader, a terminator at each end of the line, a bond for each
+frame.
 Limits: connectors and built-in terminators are in the makers' manuals; the bond's size is the electrician's word.
-Sources: number of terminators (two, one at each end) TIA-485-A practice (from memory); the rest common practice,
-no source.
+Sources: number of terminators (two, one at each end) TIA-485-A practice (from memory); the rest common practice, no
+source.
 """
 
 from __future__ import annotations

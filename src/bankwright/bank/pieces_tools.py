@@ -3,8 +3,7 @@
 Gives: tool_pieces(). Each says which figure of the bank it must cover: torque range, test voltage, current.
 Limits: what a household already has is settled by the `have` list of Buy.
 Sources: insulated tools IEC 60900:2018 (scope read); insulation test IEC 60364-6 table 6.1 (numbers read, table
-number
-from memory); protective equipment NFPA 70E article 320 (from memory); the rest common practice.
+number from memory); protective equipment NFPA 70E article 320 (from memory); the rest common practice.
 """
 
 from __future__ import annotations

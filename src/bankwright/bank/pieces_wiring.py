@@ -3,12 +3,10 @@
 Gives: wiring_pieces(), cable_lengths(), joint_place(), colour_of(). One lug a joint; nut and washers once a post
 that is used.
 Limits: a cable with a device in it is cut there; where the device sits must be in the file, else the piece says
-what is
-missing. A switch of two poles sits at the same distance along both of its cables. The length in the file is the
-cable between the two barrels; what goes into them is added by buy/cut.
+what is missing. A switch of two poles sits at the same distance along both of its cables. The length in the file is
+the cable between the two barrels; what goes into them is added by buy/cut.
 Sources: colours red and black for plus and minus: common practice, no source (a local code may ask for others);
-sizes of
-sleeves: handbook/data/heat_shrink.toml.
+sizes of sleeves: handbook/data/heat_shrink.toml.
 """
 
 from __future__ import annotations

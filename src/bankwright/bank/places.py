@@ -1,13 +1,13 @@
 """Where things stand: rack units, hole heights, post positions in metres, bend paths.
 
-Gives: RACK_UNIT, unit_height(), hole_heights(), screw_holes(), panel_height(), base_height(), Spot, spots(), seats(),
-path_length(), least_length(). Heights from the floor where the rack says how high its first unit is, else from
-unit 1.
+Gives: RACK_UNIT, unit_height(), hole_heights(), screw_holes(), panel_height(), base_height(), Spot, spots(),
+seats(), path_length(), least_length(). Heights from the floor where the rack says how high its first unit is, else
+from unit 1.
 Limits: the bank file gives no drawing of a module's face: posts are drawn at fixed parts of its width, said by
 `Spot.measured`. What a cable really needs is measured on the rack; least_length() is the shortest that geometry
 allows.
-Sources: EIA-310-D universal hole pattern 0.625, 0.625, 0.500 in, unit 1.75 in (read on secondary pages);
-IEC 60297-3-100 panel height n x 44.45 - 0.8 mm (formula from memory, 3 U = 132.55 mm read).
+Sources: EIA-310-D universal hole pattern 0.625, 0.625, 0.500 in, unit 1.75 in (read on secondary pages); IEC
+60297-3-100 panel height n x 44.45 - 0.8 mm (formula from memory, 3 U = 132.55 mm read).
 """
 
 from __future__ import annotations

@@ -5,8 +5,7 @@ cable.
 Limits: where the cable's outer diameter is not given, it is estimated from the section and the sleeve is marked
 assumed.
 Sources: sizes of handbook/data/heat_shrink.toml (common practice, no source); estimate of diameter: own, stated at
-the
-function.
+the function.
 """
 
 from __future__ import annotations

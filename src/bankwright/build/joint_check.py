@@ -3,9 +3,9 @@
 Gives: JointCheck, joint_checks(). For the check after the first days and every half year: measure, compare, only
 then torque.
 Limits: contact and lug together; the drop is taken from cable metal to post metal. A first reading is the baseline.
-Sources: 1.5 times the lowest of its like, ANSI/NETA ATS (read); 20 % above its own first reading, IEEE 450 and
-1188 practice
-(read on a trade summary); re-check after the first days, then every 6 to 12 months: common practice, no source.
+Sources: 1.5 times the lowest of its like, ANSI/NETA ATS (read); 20 % above its own first reading, IEEE 450 and 1188
+practice (read on a trade summary); re-check after the first days, then every 6 to 12 months: common practice, no
+source.
 """
 
 from __future__ import annotations

@@ -3,7 +3,8 @@
 Gives: Label, labels(), FIGURES. Figures come in by name (see FIGURES); what is not given stays an open line, never
 a guess.
 Limits: wording of a label is the adopted code's and the inspector's; the layout is in report/.
-Sources: NEC 2023 706.15(C) (label text read on a trade page), 706.15(B), 110.16 practice; IEC books: common practice.
+Sources: NEC 2023 706.15(C) (label text read on a trade page), 706.15(B), 110.16 practice; IEC books: common
+practice.
 """
 
 from __future__ import annotations

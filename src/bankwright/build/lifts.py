@@ -1,13 +1,10 @@
 """Lifting each module into its slot: what the equation allows, at both ends, for one, two, three people.
 
 Gives: Lift, lifts(), lift_findings(), hands_for(). The sheet plans a lift table for every module that the equation
-does not
-give to people; the figures say why.
+does not give to people; the figures say why.
 Limits: hands at half the height of the module, standing on the floor at the start; fair coupling (no handles), no
-turning of
-the body, few lifts. Kneeling, low slots and reaching into a frame lie outside the equation: read the index as a
-lower bound
-of the risk. Team factors come from another source than the equation.
+turning of the body, few lifts. Kneeling, low slots and reaching into a frame lie outside the equation: read the
+index as a lower bound of the risk. Team factors come from another source than the equation.
 Sources: NIOSH 94-110 (rev. 2021) with tables 5 and 7; UK HSE L23 for teams (handbook/data/lift_*.toml).
 """
 

@@ -3,12 +3,9 @@
 Gives: Bolting, bolting_order(), stack_of(), unterminated(). Invariant: after no step is an unterminated conductor
 connected to a source; every module counts as a source, off or not, every device as closed.
 Rules: one cable a step, both ends. The end away from the modules first, so that a main hangs on nothing live while
-it is
-bolted. One pole whole before the other: the earthed pole first, minus where none is. On a post with several lugs
-the largest
-current lies next to the post; the cable that lies lower comes first, so that no torqued nut is opened again. Where
-no post
-forces it, mains and branches to inverters come last.
+it is bolted. One pole whole before the other: the earthed pole first, minus where none is. On a post with several
+lugs the largest current lies next to the post; the cable that lies lower comes first, so that no torqued nut is
+opened again. Where no post forces it, mains and branches to inverters come last.
 Sources: order of work common practice, no source; taking apart is the reverse (unearthed pole first).
 """
 

@@ -87,6 +87,7 @@ def _state_json(state: StepState) -> dict[str, object]:
         "ticked": list(state.ticked),
         "why": list(state.why),
         "waits_for": list(state.waits_for),
+        "outside": list(state.outside),
     }
     return body
 

@@ -1,21 +1,20 @@
 """Where the work stands: the sheet beside the logbook's ticks and readings.
 
-Gives: StepState, progress(), next_step(), tick_step(), hand_over(). A step that was ticked, and whose ground in
-the bank
-file changed since, is open again and says what changed.
+Gives: StepState, progress(), next_step(), tick_step(), hand_over(). A step that was ticked, and whose ground in the
+bank file changed since, is open again and says what changed.
 Limits: nothing is stored here but through the logbook; the facts a step rested on when it was ticked are handed
-over as a
-result of kind FACTS, so that the change can be told in words.
+over as a result of kind FACTS, so that the change can be told in words.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.sheets import ReadingWanted, Sheet, Step
+from bankwright.forms.wording import amount_text
 
 if TYPE_CHECKING:
     from bankwright.logbook.entries import Stored, Ticked
@@ -38,6 +37,7 @@ class StepState:
     readings: tuple[ReadingWanted, ...]  # still to take
     why: tuple[str, ...] = ()  # what changed since it was ticked
     waits_for: tuple[str, ...] = ()  # steps before it that are not done
+    outside: tuple[str, ...] = ()  # readings that were taken and lie outside what the step expects
 
 
 def progress(sheet: Sheet, logbook: Logbook | None) -> tuple[StepState, ...]:
@@ -49,7 +49,7 @@ def progress(sheet: Sheet, logbook: Logbook | None) -> tuple[StepState, ...]:
     for step in sheet.steps:
         state = _state(step, ticks, facts, taken)
         waits = tuple(name for name in step.after if name in states and states[name].state != "done")
-        states[step.id] = StepState(step, state.state, state.ticked, state.wanting, state.readings, state.why, waits)
+        states[step.id] = replace(state, waits_for=waits)
     return tuple(states.values())
 
 
@@ -61,27 +61,34 @@ def _state(
     step: Step,
     ticks: Mapping[tuple[str, str], Ticked],
     facts: Mapping[tuple[str, str], Mapping[str, str]],
-    taken: set[tuple[str, str, str]],
+    taken: Mapping[tuple[str, str, str], float],
 ) -> StepState:
     boxes = _boxes(step)
     found = {box: ticks[step.id, box] for box in boxes if (step.id, box) in ticks and ticks[step.id, box].done}
     older = [tick for tick in found.values() if tick.digest != step.digest]
     standing = tuple(box for box in boxes if box in found and found[box].digest == step.digest)
     wanting = tuple(box for box in boxes if box not in standing)
-    readings = tuple(w for w in step.readings if (step.id, w.quantity, w.at) not in taken)
+    values = {w: taken.get((step.id, w.quantity, w.at)) for w in step.readings}
+    readings = tuple(w for w, value in values.items() if value is None or not _inside(w, value))
+    outside = tuple(
+        _outside_words(w, value) for w, value in values.items() if value is not None and not _inside(w, value)
+    )
+    state = StepState(step, "open", standing, wanting, readings, outside=outside)
     if older:
-        return StepState(
-            step,
-            "open again",
-            standing,
-            wanting,
-            readings,
-            _changes(facts.get((step.id, older[0].digest), {}), step.rests),
-        )
+        why = _changes(facts.get((step.id, older[0].digest), {}), step.rests)
+        return replace(state, state="open again", why=why)
     if not wanting and not readings:
-        return StepState(step, "done", standing, (), ())
-    begun = bool(standing) or len(readings) < len(step.readings)
-    return StepState(step, "begun" if begun else "open", standing, wanting, readings)
+        return replace(state, state="done")
+    begun = bool(standing) or any(value is not None for value in values.values())
+    return replace(state, state="begun" if begun else "open")
+
+
+def _inside(wanted: ReadingWanted, value: float) -> bool:
+    return (wanted.low is None or value >= wanted.low) and (wanted.high is None or value <= wanted.high)
+
+
+def _outside_words(wanted: ReadingWanted, value: float) -> str:
+    return f"{wanted.at}: {amount_text(value, wanted.quantity)} lies outside what this step expects"
 
 
 def _changes(before: Mapping[str, str], now: Mapping[str, str]) -> tuple[str, ...]:
@@ -107,11 +114,12 @@ def _facts(logbook: Logbook | None) -> dict[tuple[str, str], Mapping[str, str]]:
     return found
 
 
-def _taken(logbook: Logbook | None) -> set[tuple[str, str, str]]:
+def _taken(logbook: Logbook | None) -> dict[tuple[str, str, str], float]:
+    """The newest standing reading of each step, quantity and place."""
     if logbook is None:
-        return set()
+        return {}
     entries = logbook.entries(kind="reading", standing=True)
-    return {(entry.step or "", entry.quantity or "", entry.at or "") for entry in entries}
+    return {(e.step or "", e.quantity or "", e.at or ""): e.value for e in entries if e.value is not None}
 
 
 def next_step(states: tuple[StepState, ...]) -> StepState | None:

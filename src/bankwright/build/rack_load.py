@@ -2,9 +2,8 @@
 
 Gives: rack_findings().
 Limits: a slab on ground is governed by its thickness, soil and joints, not by a live-load table; a framed floor
-needs an
-engineer at these weights. Without a figure of the site the table of the IRC stands in, and the finding ends at
-caution.
+needs an engineer at these weights. Without a figure of the site the table of the IRC stands in, and the finding
+ends at caution.
 Sources: handbook/data/floor_loads.toml, caster_factors.toml; statics.
 """
 

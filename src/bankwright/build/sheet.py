@@ -2,7 +2,8 @@
 
 Gives: build_sheet(), sheet_findings(). A pure function of the bank and of solved figures that are passed in.
 Limits: ticks and readings live in the logbook (build/progress lays them beside the sheet). Nothing is switched on.
-Sources: order of work common practice, no source; principles from IEC 62485-5 and NFPA 70E; each step names its own.
+Sources: order of work common practice, no source; principles from IEC 62485-5 and NFPA 70E; each step names its
+own.
 """
 
 from __future__ import annotations

@@ -1,12 +1,10 @@
 """Does the rack stand, at every stage of loading: tilt, push, a module pulled out.
 
-Gives: Stage, stages(), stage_findings(), load_order(). Stages: the empty frame, then one more
-module each,
-in the order of the sheet.
+Gives: Stage, stages(), stage_findings(), load_order(). Stages: the empty frame, then one more module each, in the
+order of the sheet.
 Limits: a rigid rack on a level floor, centre of gravity in the middle of its feet; frame at half its height where
-its own is
-not known. Until the anchors hold: the sheet anchors before it loads, so what only an unanchored rack would do is a
-caution.
+its own is not known. Until the anchors hold: the sheet anchors before it loads, so what only an unanchored rack
+would do is a caution.
 Sources: statics; IEC 62368-1:2018 8.6 (handbook/data/stability_tests.toml); caster and floor tables named at the
 findings.
 """

@@ -1,12 +1,10 @@
 """Steps of the power cables: crimp proof, cables made up, bars, insulation test, then the links one by one.
 
 Gives: wiring_steps(). Each link step bolts one cable at both ends in the order of build/order, torques what it
-completes,
-and covers it.
+completes, and covers it.
 Limits: whether a cable carries its current is Plan's question; torque is the maker's, never a default.
 Sources: pull-out UL 486A-486B (read on a crimp specification); insulation IEC 60364-6 table 6.1 (numbers read);
-lugs and
-studs in bank/fits; the rest common practice, no source.
+lugs and studs in bank/fits; the rest common practice, no source.
 """
 
 from __future__ import annotations

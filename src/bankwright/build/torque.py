@@ -1,12 +1,10 @@
 """Torque of each joint: always the maker's figure, never a default; figures that look wrong are questioned.
 
 Gives: torque_words(), torque_findings(), ask_torque(), TorqueAnswer, torque_answers(). The figure comes from the
-kind of the
-post's owner; a joint without one is `unknown`, with the question to send.
+kind of the post's owner; a joint without one is `unknown`, with the question to send.
 Limits: published fastener torques serve for plausibility alone: M8 spans 13 to 28 N m there, and module terminals
-are often
-far lower. A figure above that of copper busbar joints of the same thread is one for a steel joint: it strips a
-terminal.
+are often far lower. A figure above that of copper busbar joints of the same thread is one for a steel joint: it
+strips a terminal.
 Sources: NEC 110.14(D) (2017 calibrated tool, 2020 approved means, read); handbook/data/torque_plausible.toml.
 """
 

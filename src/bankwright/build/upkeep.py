@@ -2,8 +2,7 @@
 
 Gives: Upkeep, upkeep(). Joints are measured before anyone re-torques: a turned nut hides what was wrong.
 Limits: no published interval table for stationary lithium-ion batteries was found; the intervals are carried over
-from
-lead-acid practice for joints, temperature, frame and records, and say so.
+from lead-acid practice for joints, temperature, frame and records, and say so.
 Sources: handbook/data/upkeep.toml, each row with its own.
 """
 

@@ -1,1 +1,4 @@
-"""What do I need, and how many?"""
+"""What do I need, and how many?
+
+
+"""

@@ -1,10 +1,8 @@
 """What is wrong or unknown with the list: findings of Buy, each with a code of its own.
 
 Gives: buy_findings(). B-OPEN something cannot be bought yet, B-KIT a kit's bags disagree with the need, B-CUT the
-stock does
-not hold the pieces, B-REACH a cable is shorter than its way, B-EQUAL cables that must be equal are not, B-STUDS
-more cables
-than places on a bar, B-LUG-STUD and B-LUG-CABLE lugs that do not fit.
+stock does not hold the pieces, B-REACH a cable is shorter than its way, B-EQUAL cables that must be equal are not,
+B-STUDS more cables than places on a bar, B-LUG-STUD and B-LUG-CABLE lugs that do not fit.
 Limits: whether the design carries its current is Plan's question.
 """
 

@@ -3,11 +3,10 @@
 Gives: Wanted, Stock, Cut, CutPlan, cut_plan(). Lengths in metres; kerf is lost once a piece, a strip is in the
 wanted length.
 How: choose how many of each length come from each stock piece (integer program, one variable a length and stock
-piece),
-least price, or least length bought where no prices are given. Solved within a time limit; the bound and whether
-the answer
-is proven are shown; without an answer first-fit decreasing stands in, and says so.
-Limits: one material and one colour a plan (buy/cutting parts them). Solver: HiGHS through scipy, loaded when called.
+piece), least price, or least length bought where no prices are given. Solved within a time limit; the bound and
+whether the answer is proven are shown; without an answer first-fit decreasing stands in, and says so.
+Limits: one material and one colour a plan (buy/cutting parts them). Solver: HiGHS through scipy, loaded when
+called.
 """
 
 from __future__ import annotations

@@ -1,13 +1,10 @@
 """Which lengths are cut, and from what: one cut plan for each cable and colour, one for each bar section.
 
 Gives: Cutting, cut_length(), strip_lengths(), cuttings(). Cut length of a cable = (length in the file, hole to
-hole) x
-(1 + routing) + trim at both ends. The stripped ends lie inside that length: they end in the barrels, short of the
-holes.
-Pieces of one group get the length of the longest of them, so that they stay equal.
-Limits: pieces whose length is not known are left out and named. Without reels in the shopping file there is
-nothing to
-choose: the pieces are listed, cut to length by the seller.
+hole) x (1 + routing) + trim at both ends. The stripped ends lie inside that length: they end in the barrels, short
+of the holes. Pieces of one group get the length of the longest of them, so that they stay equal.
+Limits: pieces whose length is not known are left out and named. Without reels in the shopping file there is nothing
+to choose: the pieces are listed, cut to length by the seller.
 """
 
 from __future__ import annotations

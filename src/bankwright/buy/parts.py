@@ -3,8 +3,7 @@
 Gives: PartLine, PartsList, parts(). Counted from bank/pieces, never typed. Each line says where it is used and why.
 Limits: cables and bars are lengths; how they come from reels is buy/cutting. Prices are those of the shopping file.
 Spares: a share of need, at least one, for what is used up or spoilt (lugs, sleeves, hardware, labels); one of each
-type of
-fuse; none of the rest. Common practice, no source. One spare lug of each kind is for the trial crimp.
+type of fuse; none of the rest. Common practice, no source. One spare lug of each kind is for the trial crimp.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """The shopping file: what is there already, reels and offcuts, kits, prices, and the rules of counting.
 
-Gives: Shopping, Reel, Kit, read_shopping(), DEFAULT. TOML beside the bank file, every key optional:
-`kerf`, `trim`, `strip`, `routing`, `spares`, `currency`; `[have]` and `[price]` by item; `[[reel]]` item, length,
-price, count,
+Gives: Shopping, Reel, Kit, read_shopping(), DEFAULT. TOML beside the bank file, every key optional: `kerf`, `trim`,
+`strip`, `routing`, `spares`, `currency`; `[have]` and `[price]` by item; `[[reel]]` item, length, price, count,
 owned; `[[kit]]` name, number, holds. Items are named as in the parts list (`lug/lug-M8/4/0 AWG`).
 Limits: items that the list does not know are faults with the nearest name; they are checked by buy/parts.
 """

@@ -90,6 +90,8 @@ def show_step(state: StepState, units: str, states: Sequence[StepState]) -> None
     click.echo(wrap(f"{step.hands}; {', '.join(step.tools)}" if step.tools else step.hands, 2))
     for why in state.why:
         click.echo(wrap(f"Open again: {why}", 4, "  ! "))
+    for words in state.outside:
+        click.echo(wrap(f"{words}. Stop and find out why.", 4, "  ! "))
     if state.waits_for:
         click.echo(wrap(f"Waits for {', '.join(state.waits_for)}.", 4, "  ! "))
     for caution in step.cautions:
@@ -114,7 +116,7 @@ def show_step(state: StepState, units: str, states: Sequence[StepState]) -> None
 
 
 def _lifts(bank: Bank) -> None:
-    widths = (8, 9, 9, 9, 13, 9, 5, 9, 10)
+    widths = (8, 9, 9, 9, 13, 9, 5, 8, 10)
     for row in [LIFT_HEAD, *lift_rows(bank)]:
         click.echo("".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
     click.echo(

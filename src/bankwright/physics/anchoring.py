@@ -2,8 +2,8 @@
 
 Gives: force_7_16(), force_7_22(), height_factor(), ductility_factor(), bounded(), overturning(), resisting(),
 tension(), shear(). Any force unit that goes in comes out; lengths in metres, SDS in g.
-Limits: coefficients ap, Rp, CAR, Rpo and Omega are tables (handbook/data/seismic_coefficients.toml), several of them
-from memory; anchor capacity in concrete or wood is not computed: an engineer, or the anchor's own listing.
+Limits: coefficients ap, Rp, CAR, Rpo and Omega are tables (handbook/data/seismic_coefficients.toml), several of
+them from memory; anchor capacity in concrete or wood is not computed: an engineer, or the anchor's own listing.
 Sources: ASCE 7-16 and ASCE 7-22, 13.3.1; load combinations ASCE 7-16, 2.3.6 and 12.4.2 [from memory].
 """
 

@@ -2,7 +2,8 @@
 
 Gives: centre(), tipping_angle_deg(), tipping_force(), tipping_acceleration(), stop_speed(), shift_of_pulled(),
 push_of_test(), caster_load(), pressure(). SI; angles in degrees where the name says so.
-Limits: a rigid body on a level floor with blocked feet; no strength of frame, rails or floor. Anchors: anchoring.py.
+Limits: a rigid body on a level floor with blocked feet; no strength of frame, rails or floor. Anchors:
+anchoring.py.
 Sources: statics and conservation of angular momentum about the edge (derived); tests named at the functions.
 """
 

@@ -1,0 +1,152 @@
+"""`bankwright buy` and `bankwright build`: within 80 columns, files written, ticks kept, wrong questions named."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from bankwright.cli.main import main
+
+BANK = Path(__file__).parents[1] / "support" / "banks" / "rack_of_five.toml"
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def bank(tmp_path: Path) -> Path:
+    file = tmp_path / "barn.toml"
+    file.write_text(BANK.read_text(encoding="utf-8"), encoding="utf-8")
+    return file
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    def called(*args: object) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as ended:
+            main([str(arg) for arg in args])
+        out, err = capsys.readouterr()
+        return int(ended.value.code or 0), out, err
+
+    return called
+
+
+def too_wide(text: str) -> list[str]:
+    return [line for line in text.splitlines() if len(line) > 80]
+
+
+def test_buy_lists_counts_within_the_width(run: Run, bank: Path) -> None:
+    code, out, _ = run("buy", bank)
+    assert code == 0
+    assert too_wide(out) == []
+    assert any("Module slab-100" in line and line.split()[:2] == ["5", "5"] for line in out.splitlines())
+    code, out, _ = run("buy", bank, "--why")
+    assert too_wide(out) == []
+    assert "modules[" in out
+
+
+def test_buy_writes_csv_page_and_json(run: Run, bank: Path, tmp_path: Path) -> None:
+    code, out, _ = run("buy", bank, "--csv", tmp_path / "p.csv", "--html", tmp_path / "p.html", "--json")
+    body = json.loads(out)
+    assert code == 0
+    assert body["format"] == "bankwright.parts/1"
+    rows = list(csv.reader((tmp_path / "p.csv").read_text(encoding="utf-8").splitlines()))
+    assert len(rows) == len(body["lines"]) + 1
+    assert "<script" not in (tmp_path / "p.html").read_text(encoding="utf-8")
+
+
+def test_buy_takes_off_what_is_there(run: Run, bank: Path, tmp_path: Path) -> None:
+    shelf = tmp_path / "shelf.toml"
+    shelf.write_text('[have]\n"lug/ring-10/4/0 AWG" = 4\n', encoding="utf-8")
+    _, out, _ = run("buy", bank, "--have", shelf, "--json")
+    line = next(line for line in json.loads(out)["lines"] if line["item"] == "lug/ring-10/4/0 AWG")
+    assert line["order"] == line["need"] + line["spares"] - 4
+
+
+def test_buy_names_what_is_wrong_with_the_question(run: Run, bank: Path, tmp_path: Path) -> None:
+    shelf = tmp_path / "shelf.toml"
+    shelf.write_text('[have]\n"lug/ring-10" = 4\n', encoding="utf-8")
+    code, _, err = run("buy", bank, "--have", shelf)
+    assert code == 2
+    assert "lug/ring-10/4/0 AWG" in err
+    assert run("buy", bank, "--have", tmp_path / "none.toml")[0] == 2
+    assert run("buy", bank, "--spares", "ten")[0] == 2
+    assert run("buy", tmp_path / "none.toml")[0] == 2
+
+
+def test_buy_fails_where_a_kit_is_short(run: Run, bank: Path, tmp_path: Path) -> None:
+    shelf = tmp_path / "shelf.toml"
+    shelf.write_text('[[kit]]\nname = "bag"\nnumber = 5\nholds = { "cage nut/M6" = 3 }\n', encoding="utf-8")
+    code, out, _ = run("buy", bank, "--have", shelf)
+    assert code == 1
+    assert "B-KIT" in out
+
+
+@pytest.mark.parametrize("view", ["list", "all", "lifts", "labels", "upkeep", "emergency"])
+def test_build_views_stay_within_the_width(run: Run, bank: Path, view: str) -> None:
+    _, out, _ = run("build", bank, "--show", view)
+    assert out
+    assert too_wide(out) == []
+
+
+def test_build_goes_on_where_it_stopped(run: Run, bank: Path) -> None:
+    assert "1 of" in run("build", bank)[1]
+    _, out, _ = run("build", bank, "--tick", "all", "--who", "Kim")
+    assert "build.frame.R1" in out
+    assert out.splitlines()[1].startswith("1 of 40 steps done")
+    _, out, _ = run("build", bank, "--show", "list")
+    assert "[x] Place and floor" in out
+
+
+def test_build_stores_a_reading_of_its_step(run: Run, bank: Path) -> None:
+    _, out, err = run("build", bank, "--step", "build.read.M1", "--read", "52.6 V", "--tick", "all")
+    assert "[x] read M1" in out
+    assert "comes after" in err
+    assert "lies outside" not in out
+    _, out, err = run("build", bank, "--step", "build.read.M2", "--read", "12.6 V")
+    assert "outside what this step expects" in err
+    assert "[x] read M2" not in out
+    assert "M2: 12.6 V lies outside" in " ".join(out.split())
+
+
+def test_build_opens_touched_steps_again(run: Run, bank: Path) -> None:
+    run("build", bank, "--step", "build.link.L1+", "--tick", "all")
+    bank.write_text(bank.read_text(encoding="utf-8").replace("330 mm", "350 mm"), encoding="utf-8")
+    _, out, _ = run("build", bank)
+    assert "open again" in out
+    assert "was 330 mm, is 350 mm" in " ".join(out.split())
+
+
+def test_build_names_an_unknown_step_and_box(run: Run, bank: Path) -> None:
+    code, _, err = run("build", bank, "--step", "build.link.L1")
+    assert code == 2
+    assert "build.link.L1+" in err
+    assert run("build", bank, "--tick", "nothing")[0] == 2
+    assert run("build", bank, "--hand-over")[0] == 2
+
+
+def test_build_writes_json_and_a_page(run: Run, bank: Path, tmp_path: Path) -> None:
+    _, out, _ = run("build", bank, "--json", "--html", tmp_path / "b.html")
+    body = json.loads(out)
+    assert body["format"] == "bankwright.build/1"
+    assert body["sheet"]["steps"][0]["state"] == "open"
+    text = (tmp_path / "b.html").read_text(encoding="utf-8")
+    assert text.count('class="step"') == len(body["sheet"]["steps"])
+
+
+def test_looking_makes_no_logbook(run: Run, bank: Path) -> None:
+    run("build", bank, "--show", "list")
+    assert [path.name for path in bank.parent.iterdir()] == ["barn.toml"]
+
+
+def test_walking_ticks_and_ends(bank: Path) -> None:
+    from click.testing import CliRunner
+
+    from bankwright.cli.build import command
+
+    result = CliRunner().invoke(command, [str(bank), "--go"], input="1\n2\n\nb\nf\n\nq\n")
+    assert "PLACE AND FLOOR" in result.output
+    assert "[x] Place clear" in result.output
+    assert "IN A FAULT OR FIRE" in result.output
