@@ -10,7 +10,7 @@ lugs and studs in bank/fits; the rest common practice, no source.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from bankwright.bank.bends import bend_radius
 from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
@@ -235,7 +235,7 @@ def _link(ground: Ground, bolting: Bolting, after: str) -> Step:
             _relief(link, bank.units),
         ),
         _done_words(torqued),
-        _rests(bank, link, joints),
+        _rests(bank, link, joints, ground.currents),
         at=(link.name, *(joint.name for joint in joints)),
         cautions=cautions,
         hands="two people",
@@ -302,7 +302,7 @@ def _done_words(torqued: list[Joint]) -> str:
     )
 
 
-def _rests(bank: Bank, link: Link, joints: list[Joint]) -> dict[str, str]:
+def _rests(bank: Bank, link: Link, joints: list[Joint], currents: Mapping[str, float] | None) -> dict[str, str]:
     size = link.cable.size if link.cable else "not given"
     rests = {"ends": f"{link.a} to {link.b}", "cable": size, "length": _length_words(bank, link)}
     for joint in joints:
@@ -312,8 +312,7 @@ def _rests(bank: Bank, link: Link, joints: list[Joint]) -> dict[str, str]:
             f"lug {lug.name if lug else 'not given'}, stud {joint.stud or 'not given'}, torque {torque}"
         )
     for post in (link.a, link.b):
-        lugs = sorted(joint.link for joint in bank.joints if joint.post == post)
-        rests[f"on {post}"] = ", ".join(lugs)
+        rests[f"on {post}, from the post outward"] = ", ".join(joint.link for joint in stack_of(bank, post, currents))
     return rests
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from bankwright.forms.sheets import Sheet, Step
     from bankwright.logbook.logbook import Logbook
 
-__all__ = ["command", "store_reading"]
+__all__ = ["command"]
 
 _VIEWS = ("list", "all", "lifts", "labels", "upkeep", "emergency")
 
@@ -62,20 +62,20 @@ def command(
     strict: bool,
 ) -> None:
     """Open bank, logbook and sheet; act; show."""
-    from bankwright.build.figures import solved
+    from datetime import date
+
     from bankwright.build.labels import labels
     from bankwright.build.pages import build_json, build_page
     from bankwright.build.progress import hand_over as handed
     from bankwright.build.progress import progress
-    from bankwright.build.sheet import build_sheet, sheet_findings
+    from bankwright.build.sheet import sheet_findings
     from bankwright.cli import build_show
     from bankwright.cli.common import finish, opened
     from bankwright.logbook.logbook import open_logbook
 
-    bank = opened(bank_file).bank
-    figures = solved(bank)
-    sheet = build_sheet(bank, figures.currents, figures.figures)
-    signs = labels(bank, figures.figures)
+    job = opened(bank_file)
+    bank, figures, sheet = job.bank, job.solved, job.sheet
+    signs = labels(bank, figures.figures, date.today().isoformat())
     writes = bool(ticks or unticks or readings or go or hand_over)
     with open_logbook(bank_file, bank, write=writes) as book:
         step = _step(sheet, progress(sheet, book), step_id)
@@ -137,6 +137,7 @@ def _act(
     who: str,
 ) -> None:
     from bankwright.build.progress import tick_step
+    from bankwright.cli.build_enter import store_reading
 
     for text in readings:
         store_reading(book, bank, step, text, meter, who)
@@ -147,32 +148,3 @@ def _act(
         tick_step(book, step, box, who=who)
     for box in unticks:
         tick_step(book, step, box, who=who, done=False)
-
-
-def store_reading(book: Logbook, bank: Bank, step: Step, text: str, meter: str | None, who: str) -> None:
-    """Store "M1=52.6 V", or "52.6 V" where the step asks for one reading."""
-    from bankwright.forms.faults import Fault, QuestionError
-    from bankwright.logbook.clocks import SystemClock
-    from bankwright.logbook.typed import typed_reading
-
-    at, equals, value = text.partition("=")
-    if not equals:
-        if len(step.readings) != 1:
-            places = ", ".join(wanted.at for wanted in step.readings) or "none"
-            fault = Fault("--read", "which-place", f'found "{text}"', f"Write PLACE=VALUE; this step reads: {places}")
-            raise QuestionError((fault,), "the options")
-        at, value = step.readings[0].at, text
-    wanted = next((w for w in step.readings if w.at == at.strip()), None)
-    known = (*bank.instruments, *(item for item in book.instruments() if item not in bank.instruments))
-    typed = typed_reading(
-        at.strip(), value, SystemClock().now(), bank=bank, quantity=wanted.quantity if wanted else None, meter=meter,
-        instruments=known, who=who,
-    )  # fmt: skip
-    book.append_reading(typed.reading, typed.instrument, step=step.id)
-    if wanted is not None:
-        _outside(wanted.low, wanted.high, typed.reading.value, at)
-
-
-def _outside(low: float | None, high: float | None, value: float, at: str) -> None:
-    if (low is not None and value < low) or (high is not None and value > high):
-        click.echo(f"Stored; but {at} lies outside what this step expects. Stop and find out why.", err=True)

@@ -11,7 +11,7 @@ import click
 
 from bankwright.bank.model import Bank
 from bankwright.build.progress import next_step, progress, tick_step
-from bankwright.cli.build import store_reading
+from bankwright.cli.build_enter import store_reading
 from bankwright.cli.build_show import show, show_step
 from bankwright.forms.faults import QuestionError
 from bankwright.forms.sheets import Sheet, Step
