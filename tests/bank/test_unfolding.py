@@ -152,8 +152,8 @@ def test_a_segment_has_the_resistance_of_its_metal() -> None:
         # IEC 60228:2004 table 3, class 5, plain copper, largest resistance at 20 degC [read]
         ("35 mm2", 0.554, 0.001),
         ("70 mm2", 0.272, 0.001),
-        # annealed copper, gage 0000, 20 degC: 0.04901 ohm per 1000 ft, 0.1608 ohm/km (NBS Handbook 100) [from memory]
-        ("4/0 AWG", 0.1608, 0.0001),
+        # NEC Chapter 9 Table 8, stranded uncoated: 0.0608 ohm/kft at 75 degC, by its note x (1 - 0.00323 x 55) [copy]
+        ("4/0 AWG", 0.1640, 0.0003),
     ],
 )
 def test_a_cable_has_the_published_resistance(label: str, ohm_per_km: float, last_digit: float) -> None:

@@ -3,47 +3,38 @@ it.
 
 Gives: Layers: value(), path(), cable(), lugs(); wire_resistance(), metal_resistivity().
 Limits: direct current at 20 degC; the temperature of a cable is the circuit's matter.
-Sources: annealed copper 1/58 ohm mm2/m (IEC 60028:1925, read); metric sizes take the largest resistance of IEC
-60228:2004, class 5 plain copper, which is above what the name of the size gives (read); other metals: their share of
-annealed copper's conductivity, brass C260 28 %, aluminium conductor 61 % (read).
+Sources: the handbook's tables: wire sizes (handbook/wires: NEC chapter 9 table 8, IEC 60228; never copper over bare
+section, which would be 1 to 3.5 % low), metals (metals/resistivity; a bar of brass counts as cartridge brass, tinned
+copper as copper).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from bankwright.bank.model_kinds import CableKind
 from bankwright.bank.sizes import wire_area
 from bankwright.bank.spans import Path, path_text
 from bankwright.bank.written_wiring import ConductorW
+from bankwright.handbook.tables import look_up
+from bankwright.handbook.wires import ohm_per_m
 
 __all__ = ["Layers", "metal_resistivity", "wire_resistance"]
 
-RHO_COPPER = 1.7241e-8  # ohm m at 20 degC, IEC 60028:1925
-_RHO = {
-    "copper": RHO_COPPER,
-    "tinned copper": RHO_COPPER,
-    "brass": 6.157e-8,
-    "aluminium": 2.8264e-8,
-}  # ohm m at 20 degC
-_CLASS_5 = {  # mm2 -> ohm/km at 20 degC
-    "1.5": 13.3, "2.5": 7.98, "4": 4.95, "6": 3.30, "10": 1.91, "16": 1.21, "25": 0.780, "35": 0.554, "50": 0.386,
-    "70": 0.272, "95": 0.206, "120": 0.161, "150": 0.129, "185": 0.106, "240": 0.0801, "300": 0.0641,
-}  # fmt: skip
+_METALS = {"copper": "copper", "tinned copper": "copper", "brass": "brass C260", "aluminium": "aluminium"}
 
 
-def wire_resistance(label: str) -> float:
-    """Resistance of a metre of copper cable at 20 degC, in ohm."""
-    number, _, unit = label.partition(" ")
-    if unit == "mm2" and number in _CLASS_5:
-        return _CLASS_5[number] * 1e-3
-    return RHO_COPPER / wire_area(label)
+@cache
+def wire_resistance(label: str, strands: str | None = None) -> float:
+    """Resistance of a metre of copper cable at 20 degC, in ohm; strands not given: the flexible class."""
+    return ohm_per_m(label, strands).value
 
 
 def metal_resistivity(material: str) -> float:
     """Resistivity of a bar's metal at 20 degC, in ohm m."""
-    return _RHO[material]
+    return look_up("metals/resistivity", _METALS[material], "resistivity").value
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +64,7 @@ class Layers:
         return CableKind(
             size=size,
             area=wire_area(size),
-            ohm_per_m=wire_resistance(size),
+            ohm_per_m=wire_resistance(size, self.value("strands")),
             size_path=path_text(self.path("cable")),
             strands=self.value("strands"),
             insulation_degc=self.value("insulation"),

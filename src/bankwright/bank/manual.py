@@ -15,7 +15,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from bankwright.bank.manual_text import HEAD, TAIL
-from bankwright.bank.sizes import STUDS, WIRE_SIZES
+from bankwright.bank.sizes import stud_sizes, wire_sizes
 from bankwright.bank.toml_text import value_text
 from bankwright.bank.written import Written
 from bankwright.bank.written_keys import form_of, keys, table_of
@@ -85,7 +85,7 @@ def _units() -> str:
         rows.append(
             f"| {row.name.replace('_degc', '').replace('_kwh', '').replace('_ah', '').replace('_', ' ')} | {units} |"
         )
-    rows += ["", f"Wire sizes: {', '.join(WIRE_SIZES)}.", "", f"Studs: {', '.join(STUDS)}."]
+    rows += ["", f"Wire sizes: {', '.join(wire_sizes())}.", "", f"Studs: {', '.join(stud_sizes())}."]
     return "\n".join(rows)
 
 
