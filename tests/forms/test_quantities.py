@@ -68,6 +68,8 @@ def test_every_quantity_can_show_itself_and_no_spelling_means_two_things():
         (math.inf, "current", "metric", "no limit"),
         (math.nan, "current", "metric", "unknown"),
         (3.0, "count", "metric", "3"),
+        (25000.0, "let_through", "metric", "25 000 A²s".replace(" 000", "\u202f000")),
+        (9.28e7, "let_through", "metric", "92.8 × 10⁶ A²s"),
     ],
 )
 def test_figures_are_printed_as_one_would_say_them(value, name, units, expected):

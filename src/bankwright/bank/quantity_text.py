@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from difflib import get_close_matches
 
-from bankwright.forms.quantities import QUANTITIES, Quantity, Unit, quantity
+from bankwright.forms.quantities import QUANTITIES, TWO_MEANINGS, Quantity, Unit, quantity
 from bankwright.forms.toleranced import Toleranced, exact
 
 __all__ = ["QuantityFault", "example", "parse", "parse_paired", "parse_range", "with_unit"]
@@ -31,7 +31,7 @@ _EXAMPLES = {
     "length": "320 mm", "height": "3 U", "time": "30 s", "temperature_degc": "40 degC", "temperature_difference": "8 K",
     "power": "6 kW", "energy_kwh": "5.12 kWh", "energy": "80 J", "capacity_ah": "100 Ah", "mass": "46 kg",
     "torque": "10 N m", "force": "2 kN", "pressure": "2 kPa", "capacitance": "20 mF", "frequency": "50 Hz",
-    "share": "93 %", "ratio": "1.2", "let_through": "50 kA2s", "floor_area": "0.3 m2", "acceleration": "0.5 g",
+    "share": "93 %", "ratio": "1.2", "let_through": "50000 A2s", "floor_area": "0.3 m2", "acceleration": "0.5 g",
 }  # fmt: skip
 
 
@@ -186,6 +186,12 @@ def _unknown_unit(text: str, number: str, symbol: str, row: Quantity) -> Quantit
         hint = _one_part(text, row) or f'Write one number with one unit: "{example(row.name)}"'
         return QuantityFault("two-part", f'found "{text}": two parts', hint)
     known = [spelling for unit in row.units for spelling in (unit.symbol, *unit.spellings) if spelling]
+    if symbol in TWO_MEANINGS:
+        return QuantityFault(
+            "unit-unknown",
+            f'found "{text}": "{symbol}" has two meanings',
+            f"{TWO_MEANINGS[symbol][0].upper()}{TWO_MEANINGS[symbol][1:]}",
+        )
     close = [s for s in known if s.casefold() == symbol.casefold()] or get_close_matches(symbol, known, 1, 0.5)
     other = next((q for q in QUANTITIES.values() if q.unit_named(symbol)), None)
     allowed = ", ".join(unit.symbol for unit in row.units if unit.symbol)

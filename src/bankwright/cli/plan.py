@@ -66,12 +66,13 @@ def command(
 
 def _show(job: Job, findings: tuple[Finding, ...], passes: bool) -> None:
     from bankwright.cli.show import show_findings
+    from bankwright.plan.checks import CHECKS
     from bankwright.plan.not_checked import not_checked
 
     bank = job.bank
     book = bank.book or "no rule book named"
     click.echo(f"{bank.title or bank.file}  ({bank.file}, {book}, {len(bank.modules)} modules)\n")
-    show_findings(findings, job.units, closing=not_checked(job.plan), passes=passes)
+    show_findings(findings, job.units, closing=not_checked(CHECKS, job.bank.book), passes=passes)
     _gaps(findings)
     click.echo("\nIt advises only. Local codes and a licensed electrician have the last word.")
 
@@ -96,6 +97,7 @@ def _json(job: Job, findings: tuple[Finding, ...]) -> None:
     from bankwright.cli.common import json_head
     from bankwright.forms.as_json import dumps
     from bankwright.forms.finding import summary
+    from bankwright.plan.checks import CHECKS
     from bankwright.plan.gaps import decisions, measurements, questions
     from bankwright.plan.not_checked import not_checked
 
@@ -107,7 +109,7 @@ def _json(job: Job, findings: tuple[Finding, ...]) -> None:
         "questions": questions(findings),
         "measurements": measurements(findings),
         "decisions": decisions(findings),
-        "not_checked": list(not_checked(job.plan)),
+        "not_checked": list(not_checked(CHECKS, job.bank.book)),
     }
     click.echo(dumps(body))
 

@@ -48,29 +48,33 @@ def rule(words: str = "") -> str:
 
 
 def _finding(number: int, finding: Finding, units: str) -> Iterable[str]:
-    head = f"{number:>3}  {verdict_word(finding.verdict, 10)} "
-    yield (
-        head
-        + finding.title.ljust(WIDTH - 17 - len(finding.code))[: WIDTH - 17 - len(finding.code)]
-        + " "
-        + finding.code
-    )
-    sentence = finding.text.text(units) if finding.text else ""
-    said = str(against(finding, units))
-    if sentence:
-        yield wrap(sentence, 16)
-    if said:
-        yield wrap(said, 16)
+    room = WIDTH - 17 - len(finding.code)
+    titles = textwrap.wrap(finding.title, room) or [""]
+    yield f"{number:>3}  {verdict_word(finding.verdict, 10)} {titles[0].ljust(room)} {finding.code}"
+    yield from (" " * 16 + line for line in titles[1:])
+    yield wrap(_sentence(finding, units), 16)
     where = places_text((*finding.at, *finding.more))
     parts = [f"at {where}" if where else "", f"case {finding.case}" if finding.case else ""]
     parts.append("assumed: a published range stands in for a value not given" if finding.assumed else "")
     line = "; ".join(part for part in parts if part)
     if line:
         yield wrap(line[0].upper() + line[1:] + ".", 16)
+    do = finding.do.text(units)
     for missing in finding.missing:
-        yield wrap(f"Needs {missing.key}. {missing.how}", 16)
+        if missing.how not in do:
+            yield wrap(f"Needs {missing.key}: {missing.how}", 16)
     if finding.verdict != "pass":
-        yield wrap(finding.do.text(units), 16, "            Do: ")
+        yield wrap(do, 16, "            Do: ")
+
+
+def _sentence(finding: Finding, units: str) -> str:
+    """What the check says in words, then range and margin; figure and limit where there are no words."""
+    parts = against(finding, units)
+    words = finding.text.text(units).rstrip(".") if finding.text else ""
+    head = words or ", ".join(part for part in (parts.figure, parts.limit) if part)
+    band = f"range {parts.band}" if parts.band else ""
+    tail = "; ".join(part for part in (band, parts.margin) if part)
+    return f"{head}: {tail}." if tail else f"{head}."
 
 
 def show_findings(

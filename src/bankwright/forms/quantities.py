@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = ["QUANTITIES", "Quantity", "Unit", "quantity"]
+__all__ = ["QUANTITIES", "TWO_MEANINGS", "Quantity", "Unit", "quantity"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,7 @@ _BIT_RATE = (Unit("bit/s", 1.0), Unit("kbit/s", 1e3))
 _SHARE = (Unit("1", 1.0, 0, ("",)), Unit("%", 1e-2))
 _PERCENT_RATE = (Unit("1/K", 1.0), Unit("%/K", 1e-2))
 _DENSITY = (Unit("A/m2", 1.0, 0, ("A/m²",)), Unit("A/mm2", 1e6, 0, ("A/mm²",)))
-_LET_THROUGH = (Unit("A2s", 1.0, 0, ("A²s", "A2 s", "A^2s")), Unit("kA2s", 1e6, 0, ("kA²s",)))
+_LET_THROUGH = (Unit("A2s", 1.0, 0, ("A²s", "A2 s", "A^2s")),)
 _RESISTANCE_LENGTH = (Unit("ohm/m", 1.0), Unit("mohm/m", 1e-3), Unit("ohm/km", 1e-3))
 _ENERGY_AREA = (Unit("J/m2", 1.0), Unit("cal/cm2", 4.184e4, 0, ("cal/cm²",)))  # thermochemical calorie, exact
 _ACCELERATION = (Unit("m/s2", 1.0, 0, ("m/s²",)), Unit("g", 9.80665))
@@ -178,13 +178,18 @@ _ROWS = (
     _row("count", (Unit("1", 1.0, 0, ("",)),), "1"),
     _row("drift_per_kelvin", _PERCENT_RATE, "%/K"),
     _row("current_density", _DENSITY, "A/mm2"),
-    _row("let_through", _LET_THROUGH, "kA2s|A2s"),
+    _row("let_through", _LET_THROUGH, "A2s"),
     _row("resistance_per_length", _RESISTANCE_LENGTH, "mohm/m"),
     _row("incident_energy", _ENERGY_AREA, "cal/cm2"),
     _row("heat_capacity", (Unit("J/K", 1.0), Unit("kJ/K", 1e3)), "kJ/K|J/K"),
     _row("angle_deg", (Unit("deg", 1.0, 0, ("°",)),), "deg"),
     _row("speed", (Unit("m/s", 1.0), Unit("km/h", 1 / 3.6), Unit("ft/s", FOOT)), "m/s", "ft/s"),
     _row("acceleration", _ACCELERATION, "g|m/s2"),
+)
+
+# spellings that are refused because the trade reads them in two ways: what each could mean
+TWO_MEANINGS: Mapping[str, str] = MappingProxyType(
+    dict.fromkeys(("kA2s", "kA²s"), "It is read as 1 000 A2s and as 1 000 000 A2s; write the number in A2s")
 )
 
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType({row.name: row for row in _ROWS})

@@ -1,6 +1,6 @@
 """Words with figures kept apart, and how a figure is printed.
 
-Gives: Figure, Say, say(), figure_text(), amount_text(), shown_unit(). Faces choose the units (metric or us); inside stays SI.
+Gives: Figure, Say, say(), figure_text(), amount_text(), shown_unit(). Faces choose the units (metric or us); SI inside.
 Limits: three significant digits, a space before the unit, the minus sign U+2212, as LOOK asks.
 """
 
@@ -17,7 +17,7 @@ __all__ = ["Figure", "Say", "amount_text", "figure_text", "range_text", "say", "
 
 _PRINTED = {
     "ohm": "Ω", "mohm": "mΩ", "uohm": "µΩ", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C", "degF": "°F", "uF": "µF",
-    "uH": "µH", "mm2": "mm²", "m2": "m²", "in2": "in²", "ft2": "ft²", "A/mm2": "A/mm²", "A2s": "A²s", "kA2s": "kA²s",
+    "uH": "µH", "mm2": "mm²", "m2": "m²", "in2": "in²", "ft2": "ft²", "A/mm2": "A/mm²", "A2s": "A²s",
     "m/s2": "m/s²", "deg": "°", "cal/cm2": "cal/cm²", "N m": "N·m", "in lb": "in·lb", "ft lb": "ft·lb", "1": "",
 }  # fmt: skip
 
@@ -81,6 +81,12 @@ def _digits(value: float, digits: int = 3) -> str:
     return text.replace("-", "−")
 
 
+def _powers(value: float, digits: int = 3) -> str:
+    """Print a large number by thousands: 92 800 000 is 92.8 × 10⁶."""
+    power = 3 * ((int(f"{value:.{digits - 1}e}".split("e")[1])) // 3)
+    return f"{_digits(value / 10**power, digits)} × 10{str(power).translate(str.maketrans('0123456789', '⁰¹²³⁴⁵⁶⁷⁸⁹'))}"
+
+
 def amount_text(value: float, name: str, units: str = "metric", digits: int = 3) -> str:
     """Print one value with its unit: `104 A`, `14.0 mΩ`; infinity is `no limit`."""
     if math.isinf(value):
@@ -91,7 +97,7 @@ def amount_text(value: float, name: str, units: str = "metric", digits: int = 3)
         return f"{value:g}".replace("-", "−")
     unit = shown_unit(value, name, units)
     written = (value - unit.offset) / unit.factor
-    number = _digits(written, digits)
+    number = _powers(written, digits) if name == "let_through" and abs(written) >= 1e6 else _digits(written, digits)
     if name.startswith("temperature"):  # a tenth of a degree is the most that is said
         number = f"{round(written, 1):g}".replace("-", "−")
     label = unit_text(unit.symbol)
