@@ -20,6 +20,7 @@ __all__ = ["VERDICTS", "Finding", "Input", "Missing", "Verdict", "summary", "wor
 Verdict = Literal["pass", "caution", "fail", "unknown"]
 VERDICTS: tuple[Verdict, ...] = ("fail", "unknown", "caution", "pass")
 CAUTION_RATIO, CAUTION_KELVIN = 1.05, 5.0  # common practice, no source; our choice for temperatures
+EQUAL = 1e-9  # two figures closer than this share are equal: what was typed is binary inside
 _RANK = {"pass": 0, "caution": 1, "fail": 2}
 
 
@@ -122,9 +123,10 @@ def _grade(end: float, limit: float, side: str, finding: Finding) -> Verdict:
         return "unknown"
     margin = _margin(end, limit, side, finding)
     difference = _by_difference(finding)
+    even = 0.0 if difference else 1.0
     if finding.test == "code":
-        return "pass" if margin >= (0.0 if difference else 1.0) else "fail"
-    if margin <= (0.0 if difference else 1.0):
+        return "pass" if margin >= even - EQUAL else "fail"
+    if margin <= even + EQUAL:
         return "fail"
     return "caution" if margin < (CAUTION_KELVIN if difference else CAUTION_RATIO) else "pass"
 
@@ -147,7 +149,9 @@ def _against(finding: Finding, good_end: bool) -> Verdict:
         grades.append(_grade(most, finding.limits[1], "most", finding))
     if finding.caution_limits is not None:
         bottom, top = finding.caution_limits
-        outside = (bottom is not None and least < bottom) or (top is not None and most > top)
+        outside = (bottom is not None and least < bottom - EQUAL * abs(bottom)) or (
+            top is not None and most > top + EQUAL * abs(top)
+        )
         grades.append("caution" if outside else "pass")
     return _worse(*grades)
 

@@ -81,7 +81,7 @@ def _margin(end: float, limit: float, finding: Finding, units: str) -> str:
     else:
         amount = amount_text(abs(room), figure.quantity, units)
     share = "" if limit == 0 or figure.quantity == "temperature_degc" else f" ({_percent(abs(room / limit) * 100)} %)"
-    if room == 0:
+    if abs(room) <= 1e-9 * abs(limit):
         return "nothing left"
     where = " at the worst end" if end != figure.value else ""
     word = "left" if room > 0 else "over" if side == "most" else "short"

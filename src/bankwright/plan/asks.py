@@ -133,6 +133,7 @@ _HERE: Mapping[str, tuple[Ask, str]] = {
     "lug": ("decide", "Name the lug on the cable, and give its kind."),
     "width": ("measure", "Width of the bar: caliper."),
     "thickness": ("measure", "Thickness of the bar: caliper."),
+    "spacing": ("measure", "Distance between neighbouring studs of the bar."),
     "hole": ("measure", "Diameter of the bar's holes: caliper."),
     "lugs_per_stud": ("maker", "How many lugs may be put on one stud of the busbar?"),
     "stud": ("measure", "Thread of the stud: caliper over the thread, and its pitch."),

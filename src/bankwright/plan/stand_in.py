@@ -6,7 +6,7 @@ depend on what is missing; one that differs is a band, marked assumed.
 Limits: no capacity, no range. Efficiency has no published range: at 100 % the current is "at least".
 Sources: resistance times capacity of LFP cells, mohm Ah: 20.5 (1 s, own fit of open measured data, one 26650 cell),
 50 (large prismatic cells, stated "up to 0.5 mohm" for 100 Ah and more, read in a summary), 100 (10 s, 26650, Naumann,
-doi 10.17632/kxh42bfgtj.1); metal of a module 0 to 4 mohm [common practice, no source]; cell limits 2.5 and 3.2 V.
+doi 10.17632/kxh42bfgtj.1); bars 0 to 90 micro-ohm a segment [common practice, no source]; metal of a module 0 to 4 mohm [common practice, no source]; cell limits 2.5 and 3.2 V.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 
-from bankwright.bank.model import Bank, Inverter, Module
+from bankwright.bank.model import Bank, BarPiece, Inverter, Module
 from bankwright.bank.model_kinds import ModuleKind, Resistances
 from bankwright.forms.finding import Input, Missing
 from bankwright.forms.origin import Source
@@ -26,6 +26,8 @@ __all__ = ["StoodIn", "range_of", "stood_in"]
 
 CELLS = Source("resistance times capacity of LFP cells, several families", "", "published values", "published range")
 VOLTS = Source("cut-out, or 2.5 V a cell (data sheets of LFP cells), to 3.2 V a cell", "", "", "published range")
+BARS = Source("segment of a bar, none to 300 mm of 10 mm x 6 mm copper", "", "", "common practice, no source")
+SEGMENT = (0.0, 90e-6)  # ohm
 MOHM_AH = {"dc": (50e-3, 100e-3), "surge": (20.5e-3, 100e-3), "ohmic": (20.5e-3, 50e-3)}  # ohm Ah a cell
 METAL = (0.0, 4e-3)  # ohm
 WORDS = {"dc": "30 s into a step", "surge": "at the surge's time", "ohmic": "first millisecond"}
@@ -61,7 +63,8 @@ def stood_in(bank: Bank) -> StoodIn:
     """The banks to solve: one when nothing is missing."""
     missing = {q: _missing(bank, q) for q in QUESTIONS}
     resistances = [bank]
-    if any(missing.values()):
+    bars = _bar_inputs(bank)
+    if any(missing.values()) or bars:
         resistances = [_with_resistances(bank, end) for end in ("low", "high")]
     voltages = [_with_voltage(each, "low") for each in resistances], [_with_voltage(each, "high") for each in resistances]
     lacking = tuple(i for i in bank.inverters if i.kind.lowest_voltage is None)
@@ -69,7 +72,7 @@ def stood_in(bank: Bank) -> StoodIn:
     no_efficiency = {i.kind.path: asking(f"{i.kind.path}.efficiency") for i in bank.inverters if i.kind.efficiency is None}
     return StoodIn(
         banks,
-        {q: tuple(dict.fromkeys(_input(kind, q) for kind in missing[q])) for q in QUESTIONS},
+        {q: (*dict.fromkeys(_input(kind, q) for kind in missing[q]), *bars) for q in QUESTIONS},
         tuple(dict.fromkeys(_voltage_input(bank, inverter) for inverter in lacking)),
         tuple(no_efficiency.values()),
     )
@@ -92,7 +95,27 @@ def _input(kind: ModuleKind, question: str) -> Input:
 
 def _with_resistances(bank: Bank, end: str) -> Bank:
     kinds = {module.kind.path: _kind(module, end) for module in bank.modules}
-    return bank.replaced(modules=tuple(replace(module, kind=kinds[module.kind.path]) for module in bank.modules))
+    bar = exact(SEGMENT[0 if end == "low" else 1])
+    return bank.replaced(
+        modules=tuple(replace(module, kind=kinds[module.kind.path]) for module in bank.modules),
+        pieces=tuple(replace(p, resistance=bar) if _is_bare_segment(p) else p for p in bank.pieces),
+    )
+
+
+def _is_bare_segment(piece: BarPiece) -> bool:
+    return piece.role == "segment" and piece.resistance is None
+
+
+def _bar_inputs(bank: Bank) -> tuple[Input, ...]:
+    """One input for each bar whose section is not given."""
+    owners = dict.fromkeys(piece.owner for piece in bank.pieces if _is_bare_segment(piece))
+    found = []
+    for bar in bank.bars:
+        if bar.name in owners:
+            key = next((k for k in ("width", "thickness", "spacing") if getattr(bar, k) is None), "width")
+            figure = Figure(sum(SEGMENT) / 2, "resistance", *SEGMENT)
+            found.append(Input("r_bar", f"a segment of {bar.name}", figure, BARS, True, asking(f"{bar.origin.path}.{key}")))
+    return tuple(found)
 
 
 def _kind(module: Module, end: str) -> ModuleKind:
