@@ -21,6 +21,8 @@ from bankwright.handbook.wires import System, labels, wire
 __all__ = ["Edit", "Move", "moves_for", "smaller_cables"]
 
 _FEEDS = ("opposite ends", "both ends")
+_LUGS = ("lug", "lug_from", "lug_to")
+_MOST_STEPS, _WITHOUT_LUG = 6, 3  # sizes looked at upward: those with a lug in the file, or else the next three
 _LEAST_AREA = 13e-6  # m2; below that no cable of a bank is looked at (6 AWG; our choice)
 
 
@@ -90,11 +92,21 @@ def _stepped(size: str, steps: int) -> str | None:
 def _larger_cables(bank: Bank, document: Document, places: set[str]) -> Iterator[Move]:
     touched = _groups(_links_of(bank, places))
     for path, link in touched.items():
-        for steps in (1, 2, 4):
-            assert link.cable is not None
-            larger = _stepped(link.cable.size, steps)
-            if larger is not None:
-                yield _cable(bank, document, path, link.cable.size, larger)
+        assert link.cable is not None
+        sizes = [size for steps in range(1, _MOST_STEPS + 1) if (size := _stepped(link.cable.size, steps)) is not None]
+        with_lug = [size for size in sizes if _has_lugs(bank, document, path.rsplit(".", 1)[0], size)]
+        for size in with_lug or sizes[:_WITHOUT_LUG]:
+            yield _cable(bank, document, path, link.cable.size, size)
+
+
+def _has_lugs(bank: Bank, document: Document, table: str, size: str) -> bool:
+    """True when the file holds lugs for a size at both ends of a conductor, or names no lugs there."""
+    for key in _LUGS:
+        if document.has(f"{table}.{key}"):
+            old = bank.lug_kinds.get(document.value(f"{table}.{key}"))
+            if old is None or not (size in old.cables or _lug_for(bank, old.name, size)):
+                return False
+    return True
 
 
 def smaller_cables(bank: Bank, document: Document) -> tuple[Move, ...]:
@@ -112,7 +124,7 @@ def _cable(bank: Bank, document: Document, path: str, size: str, to: str) -> Mov
     edits = [Edit(path, to)]
     table = path.rsplit(".", 1)[0]
     words = f"{table}: cable {size} -> {to}"
-    for key in ("lug", "lug_from", "lug_to"):
+    for key in _LUGS:
         lug_path = f"{table}.{key}"
         if not document.has(lug_path):
             continue
@@ -177,17 +189,20 @@ def _branch_fuses(bank: Bank, document: Document) -> Iterator[Move]:
 
 
 def _stud_orders(document: Document) -> Iterator[Move]:
-    """Mains between the sources instead of at the end; alternate sources and takers."""
-    for place, bar in enumerate(document.data.get("bars", [])):
-        studs = bar.get("studs")
-        if not studs or len(studs) < 3:
-            continue
+    """Mains between the sources; sources and takers in turn; bars of one order change together."""
+    by_order: dict[str, list[int]] = {}
+    bars = document.data.get("bars", [])
+    for place, bar in enumerate(bars):
+        if len(bar.get("studs") or ()) >= 3:
+            by_order.setdefault(repr(bar["studs"]), []).append(place)
+    for places in by_order.values():
+        studs = bars[places[0]]["studs"]
+        names = ", ".join(bars[place]["name"] for place in places)
         for order in _orders(studs):
             if order != studs:
                 said = ", ".join("+".join(stud) if isinstance(stud, list) else str(stud or "free") for stud in order)
-                yield Move(
-                    f"{bar['name']}: studs in the order {said}", (Edit(f"bars[{place}].studs", order),), bar["name"]
-                )
+                edits = tuple(Edit(f"bars[{place}].studs", order) for place in places)
+                yield Move(f"{names}: studs in the order {said}", edits, "studs")
 
 
 def _orders(studs: list[Any]) -> Iterator[list[Any]]:

@@ -10,20 +10,26 @@ text; nothing is written.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from bankwright.bank.document import Document, EditRefused
 from bankwright.bank.model import Bank
 from bankwright.bank.read import BankFileError, bank_from
+from bankwright.circuit.cases import LOWEST
+from bankwright.circuit.errors import CircuitError
+from bankwright.forms.checks import NeedsValue
 from bankwright.forms.finding import Finding
+from bankwright.forms.wording import Say
 from bankwright.plan.compare import Difference, differences
-from bankwright.plan.context import plan_of
+from bankwright.plan.context import Plan, plan_of
+from bankwright.plan.look_for import look_for
 from bankwright.plan.moves import Move, moves_for, smaller_cables
 from bankwright.plan.results import findings_of
 
 __all__ = ["Suggestion", "Taken", "suggest"]
 
 MAX_STEPS = 12
+LEAST_HELP = 0.002  # of the shortfall; less is no help
 Score = tuple[int, float, float, int]
 
 
@@ -32,9 +38,19 @@ class Tried:
     """A changed bank with its findings and score."""
 
     document: Document
-    bank: Bank
+    plan: Plan
     findings: tuple[Finding, ...]
     score: Score
+
+    @property
+    def bank(self) -> Bank:
+        """The changed bank."""
+        return self.plan.bank
+
+    @property
+    def fails(self) -> frozenset[str]:
+        """Codes that fail."""
+        return frozenset(finding.code for finding in self.findings if finding.verdict == "fail")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +73,9 @@ class Suggestion:
     copper: tuple[float, float]  # m3 of conductor before, after
     looked_at: int
     interrupted: bool = False
-    blocked: tuple[Finding, ...] = field(default=())
+    blocked: tuple[Finding, ...] = ()
+    look_for: tuple[Say, ...] = ()
+    dominant: tuple[tuple[str, float], ...] = ()  # causes of the spread of the largest share, with their part of it
 
     @property
     def cures_all(self) -> bool:
@@ -91,12 +109,19 @@ def _score(bank: Bank, findings: tuple[Finding, ...]) -> Score:
     return failing_places(findings), _shortfall(findings), round(copper_volume(bank), 12), parts
 
 
+def _tried(document: Document, bank: Bank) -> Tried:
+    plan = plan_of(bank)
+    findings = findings_of(plan)
+    return Tried(document, plan, findings, _score(bank, findings))
+
+
 class _Search:
     """Counts what was looked at and tells how far it is; a clean stop keeps what was found."""
 
     def __init__(self, tell: Callable[[str], None]) -> None:
         self.tell, self.count = tell, 0
         self._seen: dict[str, Tried | None] = {}
+        self._idle: set[str] = set()  # moves that helped nothing: not tried again
 
     def tried(self, document: Document) -> Tried | None:
         """Check a document; None when the changed file has faults or cannot be solved."""
@@ -110,8 +135,7 @@ class _Search:
             bank = bank_from(document)
         except BankFileError:
             return None
-        findings = findings_of(plan_of(bank))
-        return Tried(document, bank, findings, _score(bank, findings))
+        return _tried(document, bank)
 
     def moved(self, here: Tried, move: Move) -> Tried | None:
         """Check what a move makes; None when the file cannot take it."""
@@ -124,11 +148,13 @@ class _Search:
         """The change that helps most; None when none helps."""
         found: tuple[Move, Tried] | None = None
         for move in moves_for(here.bank, here.document, here.findings):
-            made = self.moved(here, move)
-            if made is None or made.score[:2] >= here.score[:2]:
+            if move.words in self._idle:
                 continue
-            if found is None or made.score < found[1].score:
-                found = (move, made)
+            made = self.moved(here, move)
+            if made is None or made.score[1] > here.score[1] * (1 - LEAST_HELP):
+                self._idle.add(move.words)
+            elif made.fails <= here.fails and (found is None or made.score < found[1].score):
+                found = (move, made)  # nothing may fail that did not fail before
         return found
 
 
@@ -137,9 +163,7 @@ def suggest(document: Document, tell: Callable[[str], None] = lambda _: None) ->
 
     KeyboardInterrupt ends the search cleanly with what was found so far.
     """
-    bank = bank_from(document)
-    first = findings_of(plan_of(bank))
-    start = Tried(document, bank, first, _score(bank, first))
+    start = _tried(document, bank_from(document))
     search = _Search(tell)
     path: list[tuple[Move, Tried]] = []
     here, interrupted = start, False
@@ -154,10 +178,31 @@ def suggest(document: Document, tell: Callable[[str], None] = lambda _: None) ->
         taken.append(Taken(move, differences(before.findings, made.findings)))
         before = made
     blocked = tuple(finding for finding in here.findings if finding.verdict == "fail")
-    copper = (copper_volume(start.bank), copper_volume(here.bank))
     return Suggestion(
-        document, here.document, tuple(taken), start.findings, here.findings, copper, search.count, interrupted, blocked
+        before=document,
+        after=here.document,
+        taken=tuple(taken),
+        was=start.findings,
+        now=here.findings,
+        copper=(copper_volume(start.bank), copper_volume(here.bank)),
+        looked_at=search.count,
+        interrupted=interrupted,
+        blocked=blocked,
+        look_for=look_for(here.plan, blocked),
+        dominant=_dominant(here.plan),
     )
+
+
+def _dominant(plan: Plan) -> tuple[tuple[str, float], ...]:
+    """Causes of the spread of the largest share at full discharge; none where a value for it is missing."""
+    limits = {module.name: module.kind.discharge.continuous for module in plan.bank.modules}
+    known = {name: limit for name, limit in limits.items() if limit is not None}
+    if LOWEST not in plan.bases or len(known) < len(limits):
+        return ()
+    try:
+        return plan.scatter.dominant(LOWEST, plan.scatter.ratios(LOWEST, known))
+    except (NeedsValue, CircuitError):
+        return ()
 
 
 def _grow(search: _Search, here: Tried, path: list[tuple[Move, Tried]]) -> Tried:
