@@ -154,3 +154,37 @@ def test_rings_are_ordered_too() -> None:
         for post in step.completes:
             stacks[post].append(step.link)
     assert all(len(found) == 1 for found in stacks.values())
+
+
+@st.composite
+def listed(draw):  # type: ignore[no-untyped-def]
+    """Any wiring: links between random posts of a pole, junctions and inverters, rings and double feeds among them."""
+    bank = chain(draw(st.integers(2, 6)))
+    made = []
+    for pole in ("+", "-"):
+        posts = [f"M{n}{pole}" for n in range(1, len(bank.modules) + 1)] + [f"J{pole}", f"K{pole}", f"I1{pole}"]
+        pairs = draw(st.lists(st.tuples(st.sampled_from(posts), st.sampled_from(posts)), min_size=1, max_size=10))
+        for n, (a, b) in enumerate(pairs):
+            if a != b:
+                role = draw(st.sampled_from(["link", "lead", "main", "branch"]))
+                made.append(cable(f"X{n}{pole}", a, b, pole, role, 0.5, ("S1",) * draw(st.integers(0, 1))))  # type: ignore[arg-type]
+    junctions = tuple(
+        dataclasses.replace(bank.posts[0], name=name, owner=name, owner_kind="junction", pole=name[-1])  # type: ignore[arg-type]
+        for name in ("J+", "J-", "K+", "K-")
+    )
+    links = tuple(link for link, _ in made)
+    joints = tuple(joint for _, found in made for joint in found)
+    feeds = (("M1+",), ("M1-",))
+    return bank.replaced(links=links, joints=joints, posts=(*bank.posts, *junctions), feed_posts=feeds)
+
+
+@given(listed(), st.booleans())
+def test_any_listed_wiring_keeps_the_invariant(bank: Bank, with_currents: bool) -> None:
+    currents = {link.name: float(n * 7 % 5) for n, link in enumerate(bank.links)} if with_currents else None
+    bolted: set[str] = set()
+    steps = bolting_order(bank, currents)
+    assert sorted(step.link for step in steps) == sorted(link.name for link in bank.links)
+    for step in steps:
+        bolted |= set(step.joints)
+        assert hanging_live(bank, bolted) == set()
+    assert bolted == {joint.name for joint in bank.joints}

@@ -12,7 +12,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from bankwright.bank.model import Bank, Module
-from bankwright.bank.places import seats
+from bankwright.bank.places import standing_order
 from bankwright.forms.finding import Missing
 from bankwright.forms.origin import FileKey
 
@@ -30,13 +30,6 @@ class AddressRow:
     given: bool  # written for this module, not counted
     missing: Missing | None = None
     fault: str = ""  # "needs 5 switches, the kind has 4"
-
-
-def _ordered(bank: Bank) -> list[Module]:
-    """Modules from the lowest place up; those without a place after them, in their order in the file."""
-    heights = {seat.module: (seat.rack or "", seat.bottom) for seat in seats(bank)}
-    late = ("\uffff", 0.0)
-    return sorted(bank.modules, key=lambda m: (heights.get(m.name, late), m.slot if m.slot is not None else 10**6))
 
 
 def _switches(address: int, count: int) -> tuple[bool, ...]:
@@ -62,11 +55,11 @@ def _row(bank: Bank, module: Module, counted: int | None) -> AddressRow:
 
 def address_plan(bank: Bank) -> tuple[AddressRow, ...]:
     """Addresses of all modules, in the order in which they stand; counted from the kind's first unless written."""
-    ordered = _ordered(bank)
+    ordered = standing_order(bank)
     written = {module.address for module in ordered if module.address is not None}
     taken = set(written)
     counted: dict[str, int] = {}
-    for module in reversed(ordered) if _from_the_top(ordered) else ordered:
+    for module in tuple(reversed(ordered)) if _from_the_top(ordered) else ordered:
         first = module.kind.address.first
         if module.address is not None or first is None:
             continue
@@ -78,7 +71,7 @@ def address_plan(bank: Bank) -> tuple[AddressRow, ...]:
     return tuple(_row(bank, module, counted.get(module.name)) for module in ordered)
 
 
-def _from_the_top(ordered: list[Module]) -> bool:
+def _from_the_top(ordered: tuple[Module, ...]) -> bool:
     return bool(ordered) and ordered[0].kind.address.order == "first is highest"
 
 

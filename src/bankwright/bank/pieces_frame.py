@@ -18,6 +18,7 @@ from bankwright.bank.piece import Group, Piece
 from bankwright.bank.places import rack_of
 from bankwright.forms.finding import Missing
 from bankwright.forms.origin import FileKey
+from bankwright.forms.wording import amount_text
 
 __all__ = ["SCREWS_A_MODULE", "bar_holes", "bar_length", "frame_pieces", "one_piece"]
 
@@ -82,7 +83,7 @@ def one_piece(
 
 def _module(bank: Bank, module: Module) -> Iterator[Piece]:
     kind, origin = module.kind, module.origin
-    mass = f", {kind.mass:.3g} kg" if kind.mass is not None else ""
+    mass = f", {amount_text(kind.mass, 'mass', bank.units)}" if kind.mass is not None else ""
     yield one_piece(
         f"module/{module.name}",
         f"module/{kind.name}",
@@ -107,7 +108,9 @@ def _module(bank: Bank, module: Module) -> Iterator[Piece]:
                     assumed=True,
                 )
         words = (
-            f"Pair of support rails, static load at least {kind.mass:.3g} kg" if kind.mass else "Pair of support rails"
+            f"Pair of support rails, static load at least {amount_text(kind.mass, 'mass', bank.units)}"
+            if kind.mass
+            else "Pair of support rails"
         )
         missing = None if kind.mass else Missing(f"{kind.path}.mass", "Read it on the module or in its sheet.")
         yield one_piece(
@@ -138,7 +141,11 @@ def _rack(bank: Bank, name: str) -> Iterator[Piece]:
         f"rack/{name}", f"rack/{kind.name}", "rack", f"Rack {kind.name}", name, "carries the modules", rack.origin
     )
     if kind.on == "wheels":
-        load = f", dynamic rating {kind.wheel_load:.3g} kg" if kind.wheel_load else ", rating not given"
+        load = (
+            f", dynamic rating {amount_text(kind.wheel_load, 'mass', bank.units)}"
+            if kind.wheel_load
+            else ", rating not given"
+        )
         for number in range(1, (kind.wheels or 4) + 1):
             missing = None if kind.wheel_load else Missing(f"{kind.path}.wheel_load", "Read it on the caster.")
             yield one_piece(

@@ -15,6 +15,7 @@ from itertools import pairwise
 from bankwright.bank.model import Bank
 from bankwright.bank.piece import Piece
 from bankwright.bank.pieces_frame import one_piece
+from bankwright.bank.places import standing_order
 from bankwright.forms.finding import Missing
 
 __all__ = ["line_pieces"]
@@ -49,7 +50,7 @@ def _precharge(bank: Bank) -> Iterator[Piece]:
 
 
 def _data(bank: Bank) -> Iterator[Piece]:
-    names = [module.name for module in bank.modules]
+    names = [module.name for module in standing_order(bank)]
     if not names:
         return
     words = "Data cable between modules, of the connector in the module's manual"

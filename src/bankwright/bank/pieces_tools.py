@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from bankwright.bank.model import Bank
 from bankwright.bank.piece import Group, Piece
 from bankwright.forms.origin import FileKey
+from bankwright.forms.wording import amount_text
 
 __all__ = ["tool_pieces"]
 
@@ -44,7 +45,8 @@ def _tool(name: str, words: str, why: str, origin: FileKey, group: Group = "tool
 
 def _tools(bank: Bank, origin: FileKey) -> Iterator[Piece]:
     torques = sorted({joint.torque for joint in bank.joints if joint.torque is not None})
-    reach = f", {torques[0]:g} to {torques[-1]:g} N m inside its range" if torques else "; range: the makers' torques"
+    span = [amount_text(torque, "torque", bank.units) for torque in torques]
+    reach = f", {span[0]} to {span[-1]} inside its range" if span else "; range: the makers' torques"
     yield _tool(
         "torque wrench", f"Torque wrench, insulated{reach}", "every joint is torqued to its maker's value", origin
     )

@@ -1,7 +1,8 @@
 """Where things stand: rack units, hole heights, post positions in metres, bend paths.
 
 Gives: RACK_UNIT, unit_height(), hole_heights(), screw_holes(), panel_height(), base_height(), Spot, spots(),
-seats(), path_length(), least_length(). Heights from the floor where the rack says how high its first unit is, else
+seats(), standing_order(), path_length(), least_length(). Heights from the floor where the rack says how high its
+first unit is, else
 from unit 1.
 Limits: the bank file gives no drawing of a module's face: posts are drawn at fixed parts of its width, said by
 `Spot.measured`. What a cable really needs is measured on the rack; least_length() is the shortest that geometry
@@ -32,6 +33,7 @@ __all__ = [
     "screw_holes",
     "seats",
     "spots",
+    "standing_order",
     "unit_height",
 ]
 
@@ -130,6 +132,13 @@ def seats(bank: Bank) -> tuple[Seat, ...]:
         top = bottom + units * RACK_UNIT
         found.append(Seat(module.name, name, unit, units, bottom, top, base is not None))
     return tuple(sorted(found, key=lambda seat: (seat.rack or "", seat.bottom, seat.module)))
+
+
+def standing_order(bank: Bank) -> tuple[Module, ...]:
+    """Modules from the lowest place up, rack by rack; those without a place after them, by slot, then as written."""
+    place = {seat.module: number for number, seat in enumerate(seats(bank))}
+    late = len(place)
+    return tuple(sorted(bank.modules, key=lambda m: (place.get(m.name, late), m.slot if m.slot is not None else 10**6)))
 
 
 def spots(bank: Bank) -> dict[str, Spot]:

@@ -25,6 +25,7 @@ from bankwright.physics.stability import (
     centre,
     push_of_test,
     shift_of_pulled,
+    tipping_acceleration,
     tipping_angle_deg,
     tipping_force,
 )
@@ -118,6 +119,12 @@ def stage_findings(bank: Bank, rack: Rack, stage: Stage) -> Iterator[Finding]:
     tilt = look_up("iec-62368-1/stability", "tilt", "value")
     assert isinstance(tilt.origin, Source)
     angle = tipping_angle_deg(stage.edge, stage.height)
+    shake = tipping_acceleration(stage.edge, stage.height)
+    text = say(
+        "Tips when tilted by {angle}, or pushed sideways at {shake}.",
+        angle=Figure(angle, "angle_deg"),
+        shake=Figure(shake, "acceleration"),
+    )
     yield Finding(
         "BLD-TILT",
         "Tilt at which the rack stands over its edge",
@@ -129,6 +136,7 @@ def stage_findings(bank: Bank, rack: Rack, stage: Stage) -> Iterator[Finding]:
         case=case,
         ends_at=worst,
         inputs=stage_inputs(stage),
+        text=text,
         formula="atan(b / h)",
     )
     share, cap, height = (

@@ -207,19 +207,21 @@ def _bond(ground: Ground, rack: Rack) -> Step:
     )
 
 
-def _holes(seat: Seat) -> str:
+def _holes(seat: Seat, units: str) -> str:
     parts = []
     for unit, hole in screw_holes(seat.unit, seat.units):
         height = hole_heights(unit)[hole - 1]
         count = 3 * (unit - 1) + hole
-        parts.append(f"hole {count} from the bottom (unit {unit}, {height * 1e3:.1f} mm above unit 1)")
+        parts.append(
+            f"hole {count} from the bottom (unit {unit}, {amount_text(height, 'height', units, 4)} above unit 1)"
+        )
     return " and ".join(parts)
 
 
 def _nuts(ground: Ground, rack: Rack) -> Step:
     bank = ground.bank
     here = [seat for seat in seats(bank) if seat.rack == rack.name]
-    acts = [f"{seat.module}: {_holes(seat)}, both front posts." for seat in here]
+    acts = [f"{seat.module}: {_holes(seat, bank.units)}, both front posts." for seat in here]
     lead = (
         "Count the holes from the bottom on all four posts. A unit begins between the two holes that are close "
         "together: "

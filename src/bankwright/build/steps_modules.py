@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from bankwright.bank.addresses import AddressRow, address_plan, double_addresses, switch_picture
 from bankwright.bank.model import Bank, Module
-from bankwright.bank.places import Seat, rack_of, seats
+from bankwright.bank.places import Seat, rack_of, seats, standing_order
 from bankwright.build.lifts import Lift, hands_for, lift_findings, lifts
 from bankwright.build.stability import stage_findings
 from bankwright.build.steps import DROPPED, LIVE, Ground, caution, make_step
@@ -44,8 +44,7 @@ def module_steps(ground: Ground) -> Iterator[Step]:
 
 def _ordered(bank: Bank) -> list[tuple[Module, Seat | None]]:
     placed = {seat.module: seat for seat in seats(bank)}
-    first = [(bank.module(name), seat) for name, seat in placed.items()]
-    return first + [(module, None) for module in bank.modules if module.name not in placed]
+    return [(module, placed.get(module.name)) for module in standing_order(bank)]
 
 
 def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, ...]) -> Step:
@@ -82,7 +81,7 @@ def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, .
         {"kind": module.kind.name, "place": where, "mass": mass, "helpers": str(bank.site.helpers)},
         at=(name,),
         cautions=(
-            caution(_lift_words(lift, mass)),
+            caution(_lift_words(lift, mass, bank.units)),
             caution("Let a falling module fall. Feet and hands stay out from under it."),
         ),
         tools=("lift table",) if hands == "a lift" else (),
@@ -94,13 +93,13 @@ def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, .
     )
 
 
-def _lift_words(lift: Lift | None, mass: str) -> str:
+def _lift_words(lift: Lift | None, mass: str, units: str) -> str:
     if lift is None or lift.mass is None:
         return f"{mass}: use a lift table."
     if lift.people is not None:
         return f"{mass}; the equation gives this lift to {lift.people} people."
     return (
-        f"{mass}; one person should lift {lift.allowed:.1f} kg here at most. Not even three people by hand: "
+        f"{mass}; one person may lift {amount_text(lift.allowed, 'mass', units)} here. Not even three by hand: "
         f"lifting index "
         f"{lift.index[max(lift.index)]:.1f}, goal 1."
         if lift.allowed > 0
