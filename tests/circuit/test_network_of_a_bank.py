@@ -13,7 +13,7 @@ from bankwright.bank.model_kinds import ModuleKind, Resistances
 from bankwright.circuit.cases import LOWEST, away, case_of
 from bankwright.circuit.cell_part import module_resistance, temperature_factor
 from bankwright.circuit.errors import BridgedModule, CircuitError, FloatingPart, NeedsValue, NotDeliverable
-from bankwright.circuit.of_bank import INNER_RANGE, network_of
+from bankwright.circuit.of_bank import network_of
 from bankwright.circuit.steady import steady
 from bankwright.forms.toleranced import exact
 from support.circuit_banks import INVERTER, M100, busbar_bank, chain_bank
@@ -141,8 +141,24 @@ def test_a_missing_inner_bar_is_taken_from_a_published_range_and_marked():
     first = replace(bank.pieces[0], role="inner", resistance=None)
     network = network_of(bank.replaced(pieces=(first, *bank.pieces[1:])))
     marked = [element for element in network.elements if element.assumed]
-    assert [(element.name, element.resistance) for element in marked] == [(first.name, INNER_RANGE)]
+    # bar between two battery posts, two contacts in: 19 to 48 uohm [published range, stationary-battery manual]
+    assert [element.name for element in marked] == [first.name]
+    found = marked[0].resistance
+    assert found is not None
+    assert (found.low, found.high) == (pytest.approx(19e-6), pytest.approx(48e-6))
     assert "published range" in str(marked[0].origin)
+
+
+def test_a_missing_joint_is_taken_from_practice_and_says_so():
+    bank = busbar_bank(2)
+    first = replace(bank.joints[0], resistance=None)
+    marked = [e for e in network_of(bank.replaced(joints=(first, *bank.joints[1:]))).elements if e.assumed]
+    assert [(element.name, element.kind) for element in marked] == [(first.name, "joint")]
+    # one lug on one post, 5 to 50 uohm [common practice, no source]
+    found = marked[0].resistance
+    assert found is not None
+    assert (found.low, found.high) == (pytest.approx(5e-6), pytest.approx(50e-6))
+    assert "common practice, no source" in str(marked[0].origin)
 
 
 def test_graph_errors_carry_names_of_the_bank():

@@ -31,20 +31,20 @@ def two_modules(first: float, second: float) -> Network:
     def link(pole: str) -> Edge:
         name, ends = f"L1{pole}", (f"M1{pole}", f"M2{pole}")
         first, second = (joint(f"{name}@{end}") for end in ends)
-        return Edge(name, *ends, "passive", (first, Element(name, "conductor", exact(51.5e-6)), second))
+        return Edge(name, *ends, "passive", (first, Element(name, "conductor", exact(52.5e-6)), second))
 
     links = [link("+"), link("-")]
     ends = joint("main+@M2+"), joint("main+@I1+")
-    main = Element("main+", "conductor", exact(241.4e-6)), Element("F1", "device", exact(300e-6))
-    back = Element("main-", "conductor", exact(241.4e-6)), joint("main-@I1-"), joint("main-@M1-")
+    main = Element("main+", "conductor", exact(246.1e-6)), Element("F1", "device", exact(300e-6))
+    back = Element("main-", "conductor", exact(246.1e-6)), joint("main-@I1-"), joint("main-@M1-")
     mains = [Edge("main+", "M2+", "I1+", "passive", (*ends, *main)), Edge("main-", "I1-", "M1-", "passive", back)]
     return Network.of([module("M1", first), module("M2", second), *links, *mains, load("I1", "I1+", "I1-")])
 
 
 def test_two_equal_modules_at_opposite_ends_share_exactly_alike():
-    # U = E - R J with U J = P, R = r/2 + link/2 + mains [derived: two equal branches]; link 91.5 uohm, 6 kW at 0.93.
+    # U = E - R J with U J = P, R = r/2 + link/2 + mains [derived: two equal branches]; link 92.5 uohm, 6 kW at 0.93.
     solution = solved(two_modules(0.014, 0.014), I1=Power(6000 / 0.93))
-    R = (0.014 + 91.5e-6) / 2 + 2 * 241.4e-6 + 300e-6 + 4 * 20e-6
+    R = (0.014 + 92.5e-6) / 2 + 2 * 246.1e-6 + 300e-6 + 4 * 20e-6
     U = (51.2 + math.sqrt(51.2**2 - 4 * R * 6000 / 0.93)) / 2
     assert solution.voltage("I1") == pytest.approx(U, rel=1e-12)
     assert solution.current("M1") == pytest.approx(6000 / 0.93 / U / 2, rel=1e-12)
@@ -55,9 +55,9 @@ def test_two_equal_modules_at_opposite_ends_share_exactly_alike():
 
 def test_unequal_modules_share_by_their_resistance():
     solution = solved(two_modules(0.011, 0.017), I1=Power(6000 / 0.93))
-    ratio = (0.017 + 91.5e-6) / (0.011 + 91.5e-6)  # each branch: module and one link [derived: current divider]
+    ratio = (0.017 + 92.5e-6) / (0.011 + 92.5e-6)  # each branch: module and one link [derived: current divider]
     assert solution.current("M1") / solution.current("M2") == pytest.approx(ratio, rel=1e-12)
-    assert [round(float(i), 2) for i in solution.module_currents()] == [77.90, 50.55]
+    assert [round(float(i), 2) for i in solution.module_currents()] == [77.90, 50.56]
 
 
 def test_millman_with_unequal_voltages():

@@ -1,31 +1,44 @@
 """The network of a bank: posts become nodes; links, bar pieces, modules, inverters, chargers and loads become edges.
 
-Gives: network_of(). With `fine`, every link is cut at its devices and in the middle of its cable, so
+Gives: network_of(), stand_in(). With `fine`, every link is cut at its devices and in the middle of its cable, so
 that a short can be put there; loops, and so the work of solving, stay the same.
-Missing joints and devices are taken from a published range and marked `assumed`; a missing module resistance, cable
-or length stays missing and is asked for by the case that needs it.
-Sources: alpha of copper IEC 60028:1925 [read]; joints: 19 to 48 micro-ohm for a bolted bar between two battery posts,
-two contacts and bar [published range, a stationary-battery installation manual].
+Joints and inner bars that are not given take the handbook's range and are marked `assumed`, a device counts as 0 ohm
+and is marked; a missing module resistance, cable or length stays missing and is asked for by the case that needs it.
+Sources: alpha of copper IEC 60028:1925 [read]; handbook tables published/ranges (joint) and connections/limits (bar
+between two posts, two contacts and bar).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 from bankwright.bank.model import Bank, BarPiece, Charger, Device, Inverter, Joint, Link, Load, Module
 from bankwright.circuit.cell_part import HOW_TO_GET, Question, module_resistance
 from bankwright.circuit.graph import check
 from bankwright.circuit.network import Edge, Element, Network
-from bankwright.forms.origin import Source
+from bankwright.forms.origin import Origin, Source
 from bankwright.forms.toleranced import Toleranced, exact
+from bankwright.handbook.tables import look_up
 
-__all__ = ["ALPHA_COPPER", "network_of"]
+__all__ = ["ALPHA_COPPER", "network_of", "stand_in"]
 
 ALPHA_COPPER = 3.93e-3  # 1/K  IEC 60028:1925, annealed copper at 20 degC [read]
-TWO_CONTACTS = Source("stationary-battery installation manual", "", "bolted bar, two contacts", "published range")
-JOINT_RANGE = Toleranced(12e-6, 0.0, 24e-6)  # one contact of the two, bar left out
-INNER_RANGE = Toleranced(34e-6, 19e-6, 48e-6)  # two contacts and bar
+_RANGES = {
+    "joint": ("published/ranges", "joint", "joint"),
+    "inner": ("connections/limits", "bar between two posts", "resistance"),
+}
 LEFT_OUT = Source("left out: taken as 0 ohm, because it was not given", how_known="common practice, no source")
+
+
+@cache
+def stand_in(what: str) -> tuple[Toleranced, Origin]:
+    """Range of a resistance that was not given, "joint" or "inner", with its source and how that is known."""
+    found = look_up(*_RANGES[what])
+    low, high = found.low, found.high
+    return Toleranced(
+        found.value, found.value if low is None else low, found.value if high is None else high
+    ), found.origin
 
 
 def network_of(
@@ -60,26 +73,17 @@ def _module_edge(module: Module, question: Question, temperature_degc: float | N
 
 
 def _piece_edge(piece: BarPiece) -> Edge:
-    value, assumed = piece.resistance, piece.resistance is None and piece.role == "inner"
-    if assumed:
-        value = INNER_RANGE
+    assumed = piece.resistance is None and piece.role == "inner"
+    value, origin = stand_in("inner") if assumed else (piece.resistance, piece.origin)
     how = "Give the bar's width, thickness and stud spacing."
-    element = Element(
-        piece.name,
-        "bar",
-        value,
-        ALPHA_COPPER,
-        TWO_CONTACTS if assumed else piece.origin,
-        piece.origin.path,
-        how,
-        assumed,
-    )
+    element = Element(piece.name, "bar", value, ALPHA_COPPER, origin, piece.origin.path, how, assumed)
     return Edge(piece.name, piece.a, piece.b, "passive", (element,))
 
 
 def _joint(joint: Joint) -> Element:
     if joint.resistance is None:
-        return Element(joint.name, "joint", JOINT_RANGE, 0.0, TWO_CONTACTS, joint.origin.path, assumed=True)
+        value, origin = stand_in("joint")
+        return Element(joint.name, "joint", value, 0.0, origin, joint.origin.path, assumed=True)
     return Element(joint.name, "joint", joint.resistance, 0.0, joint.origin, joint.origin.path)
 
 
