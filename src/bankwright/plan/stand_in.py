@@ -1,12 +1,12 @@
-"""Published ranges in the place of values that the file does not give, so that a short file still gives a page of use.
+"""Published ranges in the place of values that the file does not give, so that a short file still gives a page of
+use.
 
-Gives: StoodIn, stood_in(). Up to four banks: the missing resistances at the low and the high end of their range, and the
-lowest working voltage of the inverters at both ends of its own. A figure that is the same in all of them does not
-depend on what is missing; one that differs is a band, marked assumed.
-Limits: no capacity, no range. Efficiency has no published range: at 100 % the current is "at least".
-Sources: resistance times capacity of LFP cells, mohm Ah: 20.5 (1 s, own fit of open measured data, one 26650 cell),
-50 (large prismatic cells, stated "up to 0.5 mohm" for 100 Ah and more, read in a summary), 100 (10 s, 26650, Naumann,
-doi 10.17632/kxh42bfgtj.1); bars 0 to 90 micro-ohm a segment [common practice, no source]; metal of a module 0 to 4 mohm [common practice, no source]; cell limits 2.5 and 3.2 V.
+Gives: StoodIn, stood_in(), range_of(). Up to four banks: the missing resistances at the low and the high end of their
+range, and the lowest working voltage of the inverters at both ends of its own. A figure that is the same in all of
+them does not depend on what is missing; one that differs is a band, marked assumed.
+Limits: no capacity, no range. Efficiency is not stood in for: at 100 % the current is "at least".
+Sources: handbook table published/ranges, each range with its own: cells, metal of a module, bar segment, cell limits.
+A surge lies between the first second and 30 s.
 """
 
 from __future__ import annotations
@@ -17,19 +17,15 @@ from functools import cache
 from bankwright.bank.model import Bank, BarPiece, Inverter, Module
 from bankwright.bank.model_kinds import ModuleKind, Resistances
 from bankwright.forms.finding import Input, Missing
-from bankwright.forms.origin import Source
+from bankwright.forms.origin import Cited, Source
 from bankwright.forms.toleranced import Toleranced, exact
 from bankwright.forms.wording import Figure
+from bankwright.handbook.tables import look_up
 from bankwright.plan.asks import asking
 
 __all__ = ["StoodIn", "range_of", "stood_in"]
 
-CELLS = Source("resistance times capacity of LFP cells, several families", "", "published values", "published range")
-VOLTS = Source("cut-out, or 2.5 V a cell (data sheets of LFP cells), to 3.2 V a cell", "", "", "published range")
-BARS = Source("segment of a bar, none to 300 mm of 10 mm x 6 mm copper", "", "", "common practice, no source")
-SEGMENT = (0.0, 90e-6)  # ohm
-MOHM_AH = {"dc": (50e-3, 100e-3), "surge": (20.5e-3, 100e-3), "ohmic": (20.5e-3, 50e-3)}  # ohm Ah a cell
-METAL = (0.0, 4e-3)  # ohm
+TABLE = "published/ranges"
 WORDS = {"dc": "30 s into a step", "surge": "at the surge's time", "ohmic": "first millisecond"}
 SYMBOLS = {"dc": "R_30", "surge": "R_t", "ohmic": "R_ac"}
 QUESTIONS = ("dc", "surge", "ohmic")
@@ -45,15 +41,36 @@ class StoodIn:
     efficiency: tuple[Missing, ...]
 
 
+def _range(item: str, column: str) -> tuple[float, float, Cited]:
+    cited = look_up(TABLE, item, column)
+    low, high = cited.low, cited.high
+    return cited.value if low is None else low, cited.value if high is None else high, cited
+
+
+@cache
+def _cells(question: str) -> tuple[float, float, Source]:
+    """Ends of resistance times capacity of a cell, in ohm Ah, and where they come from."""
+    first, second = {"dc": ("cell 30 s",) * 2, "surge": ("cell ohmic", "cell 30 s"), "ohmic": ("cell ohmic",) * 2}[
+        question
+    ]
+    (low, _, a), (_, high, b) = _range(first, "cell"), _range(second, "cell")
+    sources = [each for each in dict.fromkeys((a.origin, b.origin)) if isinstance(each, Source)]
+    metal = _range("module metal", "resistance")[2].origin
+    document = "; ".join(each.document for each in sources)
+    place = "; ".join(each.place for each in sources)
+    return low, high, Source(document, "", f"{place}; and {metal}", "published range")
+
+
 @cache
 def range_of(kind: ModuleKind, question: str) -> Toleranced | None:
     """Published range of a module's resistance; None without a capacity."""
     if kind.capacity_ah is None:
         return None
-    least, most = (each * kind.cells / kind.capacity_ah for each in MOHM_AH[question])
+    least, most = (each * kind.cells / kind.capacity_ah for each in _cells(question)[:2])
+    metal = _range("module metal", "resistance")
     dc, cells = kind.resistance.dc, kind.resistance.cells
     low_metal = 0.0 if dc is None or cells is None else max(dc.low - cells.high, 0.0)
-    low, high = least + max(METAL[0], low_metal), most + max(METAL[1], low_metal)
+    low, high = least + max(metal[0], low_metal), most + max(metal[1], low_metal)
     if dc is not None:
         low, high = min(low, dc.low), min(high, dc.high)
     return Toleranced((low + high) / 2, low, high)
@@ -66,10 +83,15 @@ def stood_in(bank: Bank) -> StoodIn:
     bars = _bar_inputs(bank)
     if any(missing.values()) or bars:
         resistances = [_with_resistances(bank, end) for end in ("low", "high")]
-    voltages = [_with_voltage(each, "low") for each in resistances], [_with_voltage(each, "high") for each in resistances]
+    voltages = (
+        [_with_voltage(each, "low") for each in resistances],
+        [_with_voltage(each, "high") for each in resistances],
+    )
     lacking = tuple(i for i in bank.inverters if i.kind.lowest_voltage is None)
     banks = tuple(zip(*voltages, strict=True)) if lacking else tuple((each,) for each in voltages[0])
-    no_efficiency = {i.kind.path: asking(f"{i.kind.path}.efficiency") for i in bank.inverters if i.kind.efficiency is None}
+    no_efficiency = {
+        i.kind.path: asking(f"{i.kind.path}.efficiency") for i in bank.inverters if i.kind.efficiency is None
+    }
     return StoodIn(
         banks,
         {q: (*dict.fromkeys(_input(kind, q) for kind in missing[q]), *bars) for q in QUESTIONS},
@@ -90,12 +112,14 @@ def _input(kind: ModuleKind, question: str) -> Input:
     assert found is not None
     figure = Figure(found.nominal, "resistance", found.low, found.high)
     settle = asking(f"{kind.path}.resistance.{question}")
-    return Input(SYMBOLS[question], f"resistance of {kind.name}, {WORDS[question]}", figure, CELLS, True, settle)
+    return Input(
+        SYMBOLS[question], f"resistance of {kind.name}, {WORDS[question]}", figure, _cells(question)[2], True, settle
+    )
 
 
 def _with_resistances(bank: Bank, end: str) -> Bank:
     kinds = {module.kind.path: _kind(module, end) for module in bank.modules}
-    bar = exact(SEGMENT[0 if end == "low" else 1])
+    bar = exact(_range("bar segment", "joint")[:2][end == "high"])
     return bank.replaced(
         modules=tuple(replace(module, kind=kinds[module.kind.path]) for module in bank.modules),
         pieces=tuple(replace(p, resistance=bar) if _is_bare_segment(p) else p for p in bank.pieces),
@@ -109,12 +133,17 @@ def _is_bare_segment(piece: BarPiece) -> bool:
 def _bar_inputs(bank: Bank) -> tuple[Input, ...]:
     """One input for each bar whose section is not given."""
     owners = dict.fromkeys(piece.owner for piece in bank.pieces if _is_bare_segment(piece))
+    low, high, cited = _range("bar segment", "joint")
     found = []
     for bar in bank.bars:
         if bar.name in owners:
             key = next((k for k in ("width", "thickness", "spacing") if getattr(bar, k) is None), "width")
-            figure = Figure(sum(SEGMENT) / 2, "resistance", *SEGMENT)
-            found.append(Input("r_bar", f"a segment of {bar.name}", figure, BARS, True, asking(f"{bar.origin.path}.{key}")))
+            figure = Figure(cited.value, "resistance", low, high)
+            found.append(
+                Input(
+                    "r_bar", f"a segment of {bar.name}", figure, cited.origin, True, asking(f"{bar.origin.path}.{key}")
+                )
+            )
     return tuple(found)
 
 
@@ -133,15 +162,21 @@ def _kind(module: Module, end: str) -> ModuleKind:
 
 def _voltage_range(bank: Bank, inverter: Inverter) -> tuple[float, float]:
     cells = min(module.kind.cells for module in bank.modules)
-    low = inverter.kind.cut_out or 2.5 * cells
-    return low, max(3.2 * cells, low)
+    low = inverter.kind.cut_out or _range("cell empty", "voltage")[0] * cells
+    return low, max(_range("cell nominal", "voltage")[1] * cells, low)
 
 
 def _voltage_input(bank: Bank, inverter: Inverter) -> Input:
     low, high = _voltage_range(bank, inverter)
     settle = asking(f"{inverter.kind.path}.lowest_voltage")
     name = f"lowest voltage at which {inverter.kind.name} gives rated power"
-    return Input("V", name, Figure(low, "voltage", low, high), VOLTS, True, settle)
+    return Input("V", name, Figure(low, "voltage", low, high), _volts(), True, settle)
+
+
+def _volts() -> Source:
+    empty, nominal = (_range(item, "voltage")[2] for item in ("cell empty", "cell nominal"))
+    words = f"the inverter's cut-out, or {empty.value:g} V a cell ({empty.origin})"
+    return Source(words, "", f"to {nominal.value:g} V a cell ({nominal.origin})", "published range")
 
 
 def _with_voltage(bank: Bank, end: str) -> Bank:
