@@ -1,8 +1,10 @@
 """The air where things lie, and the temperature ratings of what a conductor is bolted to.
 
-Gives: hottest_air(), terminal_ratings(), post_key(). Mains and branches lie in the room; links, leads and what sits in
+Gives: hottest_air(), terminal_ratings(), post_key(). Mains and branches lie in the room; links, leads and what sits
+in
 them lie in the loaded rack: room plus the rack's own rise.
-Limits: a rack rise that is not given is 0 K and a room 20 degC at its hottest: what rests on them is "at best", and the
+Limits: a rack rise that is not given is 0 K and a room 20 degC at its hottest: what rests on them is "at best", and
+the
 finding stays unknown unless it fails even so.
 """
 
@@ -25,7 +27,9 @@ def _air(plan: Plan, rack: bool) -> Traced:
     missing: tuple[Missing, ...] = ()
     if site.ambient_high_degc is None:
         room, missing = MILD_DEGC, (asking("site.ambient"),)
-        inputs: tuple[Input, ...] = (Input("T_room", "hottest room, at least", Figure(room, "temperature_degc"), PRACTICE),)
+        inputs: tuple[Input, ...] = (
+            Input("T_room", "hottest room, at least", Figure(room, "temperature_degc"), PRACTICE),
+        )
     else:
         room = site.ambient_high_degc
         inputs = (given("T_room", "hottest room", room, "temperature_degc", plan.bank.key("site.ambient")),)
@@ -33,7 +37,15 @@ def _air(plan: Plan, rack: bool) -> Traced:
         missing = (*missing, asking("site.rack_rise"))
     elif rack:
         rise = site.rack_rise or 0.0
-        inputs += (given("T_rise", "air in the rack above the room", rise, "temperature_difference", plan.bank.key("site.rack_rise")),)
+        inputs += (
+            given(
+                "T_rise",
+                "air in the rack above the room",
+                rise,
+                "temperature_difference",
+                plan.bank.key("site.rack_rise"),
+            ),
+        )
         room += rise
     figure = Figure(room, "temperature_degc", room) if missing else Figure(room, "temperature_degc")
     return Traced(figure, inputs, missing)
@@ -66,7 +78,9 @@ def post_key(plan: Plan, post: Post, what: str) -> str:
 
 def terminal_ratings(plan: Plan, link: Link) -> tuple[tuple[Input, ...], tuple[Missing, ...]]:
     """Temperature ratings of everything the link is bolted to: posts, devices, lugs; and those that are not given."""
-    bank, found, missing = plan.bank, [], []
+    bank = plan.bank
+    found: list[Input] = []
+    missing: list[Missing] = []
     posts = {post.name: post for post in bank.posts}
     for joint in bank.joints_of(link.name):
         if joint.post is not None and posts[joint.post].owner_kind != "junction":
@@ -75,15 +89,15 @@ def terminal_ratings(plan: Plan, link: Link) -> tuple[tuple[Input, ...], tuple[M
         device = next((d for d in bank.devices if d.name == joint.device), None)
         if device is not None:
             rating = None if device.kind.terminals is None else device.kind.terminals.rating_degc
-            _collect(plan, found, missing, f"terminals of {device.name}", rating, f"{device.kind.path}.terminals.rating")
+            _collect(
+                plan, found, missing, f"terminals of {device.name}", rating, f"{device.kind.path}.terminals.rating"
+            )
         if joint.lug is not None:
             _collect(plan, found, missing, f"lug {joint.lug.name}", joint.lug.rating_degc, f"{joint.lug.path}.rating")
     return tuple(dict.fromkeys(found)), tuple(dict.fromkeys(missing))
 
 
-def _collect(
-    plan: Plan, found: list[Input], missing: list[Missing], name: str, value: float | None, key: str
-) -> None:
+def _collect(plan: Plan, found: list[Input], missing: list[Missing], name: str, value: float | None, key: str) -> None:
     if value is None:
         missing.append(asking(key))
     else:

@@ -1,4 +1,5 @@
-"""How to find out what the file does not give: one row a key, with the sentence that can be sent or the reading to take.
+"""How to find out what the file does not give: one row a key, with the sentence that can be sent or the reading to
+take.
 
 Gives: asking(), wanted(), needs(). Keys are matched by their shape: `kinds.module.*.resistance.ohmic`.
 Limits: keys that stand nowhere in the table get a plain sentence; who is asked follows from where the key stands.
@@ -18,7 +19,7 @@ Ask = Literal["maker", "measure", "decide"]
 T = TypeVar("T")
 
 _MODULE: Mapping[str, str] = {
-    "resistance.dc": "What is the resistance of the {name}, post to post at 25 °C, 30 s into a load step, with its tolerance?",
+    "resistance.dc": "What is the resistance of the {name}, post to post at 25 °C, 30 s into a step, with tolerance?",
     "resistance.surge": "What is the resistance of the {name}, post to post at 25 °C, 5 to 10 s into a load step?",
     "resistance.ohmic": "What is the ohmic (1 kHz AC) resistance of the {name}, post to post at 25 °C?",
     "resistance": "What is the tolerance of the resistance of the {name} between one module and the next?",
@@ -118,9 +119,9 @@ _HERE: Mapping[str, tuple[Ask, str]] = {
     "site.rack_rise": ("measure", "Air inside the loaded rack against the room, after an hour of full load."),
     "site.dwelling": ("decide", "Say whether the bank belongs to a dwelling: site.dwelling."),
     "site.spacing": ("measure", "Distance between racks, and from the rack to the next storage unit."),
-    "site.listing": ("maker", "Is the complete system (modules, inverter, protection) listed, and under which standard?"),
-    "site.control_message": ("decide", "Say whether the chargers obey the modules' control message: site.control_message."),
-    "site.earthing.pole": ("decide", "Say which pole is earthed: none, minus or plus. The inverter's manual has the word."),
+    "site.listing": ("maker", "Is the complete system (modules, inverter, protection) listed, and to what?"),
+    "site.control_message": ("decide", "Say whether the chargers obey the modules' control message."),
+    "site.earthing.pole": ("decide", "Say which pole is earthed: none, minus or plus. See the inverter's manual."),
     "site.earthing.at": ("decide", "Name every point at which the pole is earthed: site.earthing.at."),
     "site.earthing.detector": ("decide", "Say whether a ground-fault detector watches the floating bank."),
     "site.earthing.bond": ("decide", "Give the size of the conductor that bonds the frames: site.earthing.bond."),
@@ -156,7 +157,11 @@ def asking(key: str, how: str = "") -> Missing:
     if parts[0] == "kinds" and len(parts) > 3 and parts[1] in _KINDS:
         rest, name = ".".join(parts[3:]), parts[2]
         row = _KINDS[parts[1]].get(rest)
-        question = f"For the {name}: what is its {rest.replace('.', ' ').replace('_', ' ')}?" if row is None else row.format(name=name)
+        question = (
+            f"For the {name}: what is its {rest.replace('.', ' ').replace('_', ' ')}?"
+            if row is None
+            else row.format(name=name)
+        )
         return Missing(key, how or "Ask the maker, or read the data sheet.", "maker", question)
     row_here = _HERE.get(key) or _HERE.get(parts[-1])
     if row_here is None:

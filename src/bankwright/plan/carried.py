@@ -1,8 +1,10 @@
 """What a link's cable may carry under the rule book: with factors, and by its terminals.
 
-Gives: carried() (Iz, with factors for air and neighbours, no more than the terminals take), by_terminals() (the column of
+Gives: carried() (Iz, with factors for air and neighbours, no more than the terminals take), by_terminals() (the
+column of
 the terminals, no factors), Ampacity. Each answer names the table, the conductor temperature and the air it is for.
-Limits: insulation not given: the column of 60 degC, the least there is, may pass; 90 degC, the best, may fail; between
+Limits: insulation not given: the column of 60 degC, the least there is, may pass; 90 degC, the best, may fail;
+between
 them NeedsValue. Method not given: raceway, the least. No grouping factor under 600 mm (from memory).
 Sources: the tables of the book, cited.
 """
@@ -48,7 +50,7 @@ class Ampacity:
     missing: tuple[Missing, ...] = ()
 
 
-def cable_of(plan: Plan, link: Link) -> CableKind:
+def cable_of(link: Link) -> CableKind:
     """The cable, or NeedsValue for its size."""
     return wanted(link.cable, f"{link.origin.path}.cable")
 
@@ -70,13 +72,15 @@ def terminals_degc(plan: Plan, link: Link, circuit: float) -> tuple[float, Input
     if rule is None:
         raise NeedsValue(*missing)
     value = min([rule.value, *ratings])
-    note = Input("T_term", "terminals: the book's own value where none is marked", Figure(value, "temperature_degc"), rule.origin)
+    note = Input(
+        "T_term", "terminals: the book's own value where none is marked", Figure(value, "temperature_degc"), rule.origin
+    )
     return value, note
 
 
 def by_terminals(plan: Plan, link: Link, circuit: float) -> Ampacity:
     """Column of the terminals' rating, no factors."""
-    cable = cable_of(plan, link)
+    cable = cable_of(link)
     degc, rating = terminals_degc(plan, link, circuit)
     try:
         found = termination_ampacity(plan.book, cable.size, degc, cable.strands)
@@ -87,7 +91,7 @@ def by_terminals(plan: Plan, link: Link, circuit: float) -> Ampacity:
 
 def carried(plan: Plan, link: Link, need: float, circuit: float) -> Ampacity:
     """Iz of a link; `need` decides whether the range of an insulation that is not given settles the question."""
-    cable = cable_of(plan, link)
+    cable = cable_of(link)
     if cable.insulation_degc is not None:
         return _carried(plan, link, cable, cable.insulation_degc, circuit)
     best = _carried(plan, link, cable, BEST_DEGC, circuit)
@@ -124,7 +128,11 @@ def _carried(plan: Plan, link: Link, cable: CableKind, insulation: float, circui
 
 def _insulation(plan: Plan, link: Link, cable: CableKind, used: float) -> tuple[Input, ...]:
     key = plan.bank.key(f"{link.origin.path}.insulation")
-    name = "rating of the insulation" if cable.insulation_degc is not None else "insulation not given: the end that decides"
+    name = (
+        "rating of the insulation"
+        if cable.insulation_degc is not None
+        else "insulation not given: the end that decides"
+    )
     return (given("T_ins", name, used, "temperature_degc", key),)
 
 

@@ -1,8 +1,10 @@
 """What the checks look into: one bank, and everything that can be computed of it, each when it is first asked for.
 
-Gives: Plan, plan_of(). plan.worst(name) is the largest current of an edge over cases as a Traced figure: with the case,
+Gives: Plan, plan_of(). plan.worst(name) is the largest current of an edge over cases as a Traced figure: with the
+case,
 with a band where a published range stands in for a missing value, and with what would settle it.
-Limits: a value that is missing without a stand-in raises NeedsValue (forms/checks), which a check turns into `unknown`.
+Limits: a value that is missing without a stand-in raises NeedsValue (forms/checks), which a check turns into
+`unknown`.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from bankwright.bank.model import Bank, Inverter, Link, Module
+from bankwright.bank.model import Bank, Charger, Inverter, Link, Load, Module
 from bankwright.circuit.cases import CHARGE, LOWEST
 from bankwright.circuit.errors import CircuitError, IllPosed
 from bankwright.circuit.errors import NeedsValue as CircuitNeedsValue
@@ -127,7 +129,8 @@ class Plan:
     def worst(self, name: str, cases: Sequence[str] | None = None, way: str = "both") -> Traced:
         """Largest current of an edge over cases (continuous ones if not told), as a size, with its case and band.
 
-        `way` counts one sign only: "out" what leaves a module, "in" what enters it. Cases that cannot be solved make the
+        `way` counts one sign only: "out" what leaves a module, "in" what enters it. Cases that cannot be solved
+        make the
         figure "at least"; if none can, NeedsValue.
         """
         return self.worst_of(((name, 1.0),), cases, way)
@@ -147,7 +150,8 @@ class Plan:
         return self._traced(size, solved, missing)
 
     def stacked(self, cases: tuple[str, ...]) -> tuple[tuple[str, ...], Array, tuple[Missing, ...]]:
-        """Cases that could be solved, edge currents (case, resistance end, voltage end, edge), what the others miss."""
+        """Cases that could be solved, edge currents (case, resistance end, voltage end, edge), what the others
+        miss."""
         import numpy as np
 
         if cases not in self._stacks:
@@ -220,6 +224,12 @@ class Plan:
     def module_of_post(self) -> dict[str, Module]:
         """Modules by their posts."""
         return {post: module for module in self.bank.modules for post in module.posts}
+
+    @cached_property
+    def users(self) -> tuple[Inverter | Charger | Load, ...]:
+        """Everything that hangs on the bus with posts of its own: inverters, chargers of their own, loads."""
+        bank = self.bank
+        return (*bank.inverters, *(charger for charger in bank.chargers if charger.of is None), *bank.loads)
 
     def links_at(self, post: str) -> tuple[Link, ...]:
         """Links that end at a post."""

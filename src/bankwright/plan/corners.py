@@ -2,7 +2,8 @@
 
 Gives: corners() (modules, modules): row k is the corner of module k, columns are module currents.
 Limits: conductors at the temperature of the nominal solution; equal open-circuit voltage.
-Source: derived: in a parallel bank a module's current is largest when its own branch is lowest and the others highest.
+Source: derived: in a parallel bank a module's current is largest when its own branch is lowest and the others
+highest.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """Shorts of a bank with their band: at least and at most, where the ohmic resistance of a kind is not given.
 
-Gives: FaultEnds: most(), in_cable(), least(), inside(), at(). Each answers with a Traced current, places of the short in its case.
+Gives: FaultEnds: most(), in_cable(), least(), inside(), at(). Each answers with a Traced current, places of the
+short in its case.
 Limits: the settled current. "At least" from the 30 s value, "at most" from the cells alone, when only that is known.
 Sources: circuit/shorts; plan/stand_in.
 """
@@ -67,7 +68,8 @@ class FaultEnds:
         return Traced(Figure(value, "current", min(values), max(values)), assumed, (), case)
 
     def most(self, name: str, way: str = "largest") -> Traced:
-        """Largest current through an edge or element over all shorts: "forward", "backward" along it, or "largest"."""
+        """Largest current through an edge or element over all shorts: "forward", "backward" along it, or
+        "largest"."""
         return self.banded("highest", lambda shorts: self._through(shorts, name, way))
 
     def _through(self, shorts: Shorts, name: str, way: str) -> tuple[float, str]:
@@ -96,7 +98,8 @@ class FaultEnds:
     def least(self, device: str, alone: bool) -> Traced:
         """Least current through a device over shorts at all posts that send any through it, to the opposite pole.
 
-        `alone`: one module alone on the bus, the one that gives least. Lowest end: 3.0 V a cell, cold cells, hot cables.
+        `alone`: one module alone on the bus, the one that gives least. Lowest end: 3.0 V a cell, cold cells, hot
+        cables.
         """
 
         def one(shorts: Shorts) -> tuple[float, str]:

@@ -18,7 +18,8 @@ __all__ = ["bare_ways", "past", "unguarded_from"]
 
 
 def unguarded_from(plan: Plan, link: Link, end: str) -> float | None:
-    """Shortest conductor from a module's post to this end of the link, over ways without a guard and without the link."""
+    """Shortest conductor from a module's post to this end of the link, over ways without a guard and without the
+    link."""
     guarded = {each.name for each in plan.bank.links if any(lines.is_guard(d) for d in plan.bank.devices_on(each.name))}
     lengths = {each.name: each.length or 0.0 for each in plan.bank.links}
     passable = [edge for edge in lines.conductors(plan) if edge[0] != link.name and edge[0] not in guarded]

@@ -1,6 +1,7 @@
 """What is not known, as two short lists: questions to the maker and measurements to take.
 
-Gives: Gap, questions(), measurements(), decisions(), told(), waiting(). Each list is ordered by how many findings an answer would settle:
+Gives: Gap, questions(), measurements(), decisions(), told(), waiting(). Each list is ordered by how many findings
+an answer would settle:
 an `unknown` that waits for it, or a caution that rests on a published range in its place.
 Limits: a question is worded so that it can be sent; the words come with each missing value.
 """

@@ -1,6 +1,7 @@
 """Which devices lie in which line, and what guards a conductor: questions to the bank's graph, no currents.
 
-Gives: in_line(), is_guard(), is_part_range(), conductors(), neighbours(), guards_of(), guards_towards(), other_pole(), fed(). A guard is
+Gives: in_line(), is_guard(), is_part_range(), conductors(), neighbours(), guards_of(), guards_towards(),
+other_pole(), fed(). A guard is
 a fuse or breaker.
 Limits: a module's own breaker is not counted as a guard of the wiring.
 """
@@ -13,7 +14,17 @@ from collections.abc import Iterable
 from bankwright.bank.model import Device, Link
 from bankwright.plan.context import Plan
 
-__all__ = ["conductors", "fed", "guards_of", "guards_towards", "in_line", "is_guard", "is_part_range", "neighbours", "other_pole"]
+__all__ = [
+    "conductors",
+    "fed",
+    "guards_of",
+    "guards_towards",
+    "in_line",
+    "is_guard",
+    "is_part_range",
+    "neighbours",
+    "other_pole",
+]
 
 Edge = tuple[str, str, str]  # name, a, b
 
@@ -87,7 +98,8 @@ def _sum(devices: tuple[Device, ...]) -> float:
 
 
 def _feeding(plan: Plan, link: Link, end: str) -> tuple[Device, ...] | None:
-    """Guards on the ways from the sources to one end, leaving the link out; empty: not fed; None: a way without one."""
+    """Guards on the ways from the sources to one end, leaving the link out; empty: not fed; None: a way without
+    one."""
     key = ("feeding", f"{link.name}@{end}")
     if key not in plan.kept:
         plan.kept[key] = guards_towards(plan, end, link.name)

@@ -25,5 +25,9 @@ NOT_CHECKED: tuple[str, ...] = (
 
 def not_checked(checks: tuple[Check, ...], book: str | None) -> tuple[str, ...]:
     """The list, and the checks of other rule books, by code and title."""
-    others = [f"{item.title} ({item.code}: {' or '.join(item.books)} only)" for item in checks if book is not None and book not in item.books]
+    others = [
+        f"{item.title} ({item.code}: {' or '.join(item.books)} only)"
+        for item in checks
+        if book is not None and book not in item.books
+    ]
     return (*NOT_CHECKED, *others)

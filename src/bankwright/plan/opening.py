@@ -1,6 +1,7 @@
 """How fast a device opens, and how much heat it lets through, on its own curve.
 
-Gives: clearing(), let_through_at(), melting_at(), never_opens. Under 0.1 s the published let-through counts, never I^2 times
+Gives: clearing(), let_through_at(), melting_at(), never_opens. Under 0.1 s the published let-through counts, never
+I^2 times
 the time of a curve; below the first point of its curve a device does not open at all.
 Limits: a curve is for the value it is printed for; what is not given raises NeedsValue.
 Sources: physics/device; the device's own sheet.

@@ -1,8 +1,11 @@
 """What a single-phase inverter adds to the heating of conductors: k_r, the ratio of RMS to mean current.
 
-Gives: heating_factor() of a link as a Traced ratio, loop_of() (resistance and inductance seen by an inverter), owners().
-A single-phase inverter draws, on top of the mean, an alternating part at twice line frequency; the battery carries the
-share a = |Zc / (Zc + R + jwL)| of it, Zc = 1/(jwC) and the capacitors' own resistance, w = 2 pi 2f; k_r = sqrt(1 + a^2/2).
+Gives: heating_factor() of a link as a Traced ratio, loop_of() (resistance and inductance seen by an inverter),
+owners().
+A single-phase inverter draws, on top of the mean, an alternating part at twice line frequency; the battery carries
+the
+share a = |Zc / (Zc + R + jwL)| of it, Zc = 1/(jwC) and the capacitors' own resistance, w = 2 pi 2f; k_r = sqrt(1 +
+a^2/2).
 Limits: one common loop; own leads of an inverter take its own k_r, balanced three phases leave 1 on common edges.
 Source: derived, checked by numeric integration.
 """
@@ -71,7 +74,9 @@ def owners(plan: Plan, link: Link | None) -> tuple[Inverter, ...]:
     if link is None:
         return plan.bank.inverters
     own = [plan.inverter_of_post[post] for post in (link.a, link.b) if post in plan.inverter_of_post]
-    foreign = {post for c in plan.bank.chargers if c.of is None for post in c.posts} | {p for each in plan.bank.loads for p in each.posts}
+    foreign = {post for c in plan.bank.chargers if c.of is None for post in c.posts} | {
+        p for each in plan.bank.loads for p in each.posts
+    }
     if not own and foreign & {link.a, link.b}:
         return ()
     return tuple(own) or plan.bank.inverters

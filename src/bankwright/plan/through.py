@@ -1,6 +1,7 @@
 """Current that passes a module's pole without being the module's own.
 
-Gives: through() of the posts of one pole: the inner bar's current where there are two posts, and what is stacked on one
+Gives: through() of the posts of one pole: the inner bar's current where there are two posts, and what is stacked on
+one
 post; None where nothing can pass, because only one link lands there.
 Limits: continuous cases.
 """
@@ -8,6 +9,7 @@ Limits: continuous cases.
 from __future__ import annotations
 
 from bankwright.forms.checks import NeedsValue
+from bankwright.forms.finding import Missing
 from bankwright.forms.wording import Figure
 from bankwright.plan.context import Plan
 from bankwright.plan.trace import Traced
@@ -17,7 +19,11 @@ __all__ = ["through"]
 
 def through(plan: Plan, posts: tuple[str, ...]) -> Traced | None:
     """Largest through current of a pole over the continuous cases; None where only one link lands on it."""
-    links = [(link.name, 1.0 if link.a in posts else -1.0) for link in plan.bank.links if (link.a in posts) != (link.b in posts)]
+    links = [
+        (link.name, 1.0 if link.a in posts else -1.0)
+        for link in plan.bank.links
+        if (link.a in posts) != (link.b in posts)
+    ]
     if len(links) < 2:
         return None
     return _worst(plan, links)
@@ -28,7 +34,9 @@ def _worst(plan: Plan, links: list[tuple[str, float]]) -> Traced:
     import numpy as np
 
     columns = [(plan.place(name), sign) for name, sign in links]
-    best, case_of, missing, ends = -1.0, None, (), []  # type: ignore[var-annotated]
+    best, ends = -1.0, []
+    case_of: str | None = None
+    missing: tuple[Missing, ...] = ()
     for case in plan.steady.continuous:
         try:
             found = plan.currents(case)

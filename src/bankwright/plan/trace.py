@@ -1,6 +1,7 @@
 """A figure with its trace: what went in, from where, and what is still missing for it.
 
-Gives: Traced, given(), said(), words(), amperes(), volts(), missing_of(). Checks hand figures on in this shape, so that
+Gives: Traced, given(), said(), words(), amperes(), volts(), missing_of(). Checks hand figures on in this shape, so
+that
 every number on a page can be followed back to a line of the file, a table or a solved case.
 Limits: no verdicts (forms/finding), no look-ups (handbook).
 """
@@ -22,7 +23,8 @@ PRACTICE = Source("common practice", how_known="common practice, no source")
 
 @dataclass(frozen=True, slots=True)
 class Traced:
-    """A figure (its band where there is one), the inputs behind it, what would settle it, and the case it holds in."""
+    """A figure (its band where there is one), the inputs behind it, what would settle it, and the case it holds
+    in."""
 
     figure: Figure
     inputs: tuple[Input, ...] = ()

@@ -1,6 +1,7 @@
 """Voltages that checks rest on: V_max, the charging voltage of faults, the nominal voltage.
 
-Gives: highest_voltage() (V_max), full_voltage() (E_hi), nominal_voltage(). V_max is the largest of cells x over-voltage
+Gives: highest_voltage() (V_max), full_voltage() (E_hi), nominal_voltage(). V_max is the largest of cells x over-
+voltage
 trip at its high end, the ceiling of every charger's range, the module's stated maximum.
 Limits: where no cell trip is known, cells x 3.65 V stands in: "at least", and no verdict above caution.
 Sources: 3.65 V a cell, data sheets of large LFP cells [published range].
@@ -41,11 +42,15 @@ def _of_module(plan: Plan, module: Module) -> tuple[Input, ...]:
         found.append(given("V", name, value, "voltage", plan.bank.key(f"{key}.charge.cell_trip")))
     if kind.charge.highest_voltage is not None:
         name = f"stated maximum of {kind.name}"
-        found.append(given("V", name, kind.charge.highest_voltage, "voltage", plan.bank.key(f"{key}.charge.highest_voltage")))
+        found.append(
+            given("V", name, kind.charge.highest_voltage, "voltage", plan.bank.key(f"{key}.charge.highest_voltage"))
+        )
     if kind.charge.cell_trip is None:
         value = kind.cells * FULL_CELL
         settle = asking(f"{key}.charge.cell_trip")
-        found.append(Input("V", f"{kind.cells} cells at 3.65 V", Figure(value, "voltage", value), CELL_SHEETS, True, settle))
+        found.append(
+            Input("V", f"{kind.cells} cells at 3.65 V", Figure(value, "voltage", value), CELL_SHEETS, True, settle)
+        )
     return tuple(found)
 
 

@@ -22,8 +22,15 @@ from bankwright.plan.trace import Traced, amperes, computed, given
 
 __all__ = ["CHECKS", "density_steps"]
 
-STEPS = Source("NEC 366.23, BS 159 and published bars; steps between them", "", "1.55, 2.0 and 3.5 A/mm2", "common practice, no source")
-_ONE = Card("P-BAR-1", "A busbar carries the current between its studs", "k_r I / (section - hole x thickness) < J", STEPS)
+STEPS = Source(
+    "NEC 366.23, BS 159 and published bars; steps between them",
+    "",
+    "1.55, 2.0 and 3.5 A/mm2",
+    "common practice, no source",
+)
+_ONE = Card(
+    "P-BAR-1", "A busbar carries the current between its studs", "k_r I / (section - hole x thickness) < J", STEPS
+)
 SMALL = 100e-6  # m2 of gross section
 DO = say("Alternate sources and loads along the bar, take a larger section, or feed it in the middle.")
 
@@ -34,7 +41,9 @@ def density_steps(gross: float, material: str = "copper") -> tuple[float, float]
     passes = table.value(table.row("nec copper" if material != "aluminium" else "nec aluminium"), "density")
     row = "caution to, up to 100 mm2" if gross <= SMALL else "caution to, above 100 mm2"
     ends, copper = table.value(table.row(row), "density"), table.value(table.row("nec copper"), "density")
-    assert passes is not None and ends is not None and copper is not None
+    assert passes is not None
+    assert ends is not None
+    assert copper is not None
     return passes, ends * passes / copper
 
 
@@ -54,7 +63,11 @@ def bar_carries_between_studs(plan: Plan) -> Iterator[Finding]:
         worst, factor = plan.worst(piece.name), heating_factor(plan)
         heating = worst.scaled(factor.value)
         base = (computed("I", f"current of {piece.name}", worst), *factor.inputs, *worst.inputs)
-        return _by_rating(plan, bar, piece, heating, base) if bar.rating is not None else _by_density(plan, bar, piece, heating, base)
+        return (
+            _by_rating(plan, bar, piece, heating, base)
+            if bar.rating is not None
+            else _by_density(plan, bar, piece, heating, base)
+        )
 
     yield from _ONE.over((piece for piece in plan.bank.pieces if piece.role == "segment"), one)
 
@@ -64,8 +77,17 @@ def _by_rating(plan: Plan, bar: Bar, piece: BarPiece, heating: Traced, base: tup
     hot = plan.bank.site.ambient_high_degc
     missing = heating.missing
     if bar.rated_ambient_degc is not None and hot is not None and hot > bar.rated_ambient_degc:
-        missing = (*missing, asking(f"{bar.origin.path}.rated_ambient", f"Ask for the rating of {bar.name} in air of {hot:g} degC."))
-    text = say("{piece} is heated as by {current}; {bar} is rated {rating}", piece=piece.name, current=amperes(heating.value), bar=bar.name, rating=amperes(rating))
+        missing = (
+            *missing,
+            asking(f"{bar.origin.path}.rated_ambient", f"Ask for the rating of {bar.name} in air of {hot:g} degC."),
+        )
+    text = say(
+        "{piece} is heated as by {current}; {bar} is rated {rating}",
+        piece=piece.name,
+        current=amperes(heating.value),
+        bar=bar.name,
+        rating=amperes(rating),
+    )
     inputs = (*base, given("J", f"rating of {bar.name}", rating, "current", plan.bank.key(f"{bar.origin.path}.rating")))
     return _ONE.found(piece.name, heating.figure, (None, rating), text, DO, inputs, heating.case, missing)
 
@@ -75,14 +97,26 @@ def _by_density(plan: Plan, bar: Bar, piece: BarPiece, heating: Traced, base: tu
     width, thickness = wanted(bar.width, f"{path}.width"), wanted(bar.thickness, f"{path}.thickness")
     hole = wanted(bar.hole, f"{path}.hole")
     if "brass" in bar.material:
-        raise NeedsValue(asking(f"{path}.rating", "Brass has 3.6 times the resistance of copper: ask for the rating of this bar."))
+        raise NeedsValue(
+            asking(f"{path}.rating", "Brass has 3.6 times the resistance of copper: ask for the rating of this bar.")
+        )
     section = float(net_section(width, thickness, hole))
     passes, ends = density_steps(width * thickness, bar.material)
     values = [float(density(i, section)) for i in (heating.value, heating.low, heating.high)]
-    figure = Figure(values[0], "current_density", values[1], values[2]) if heating.inputs != base and heating.figure.low is not None else Figure(values[0], "current_density")
-    text = say("{piece} carries {density} ({current} over {section}); {passes} passes, {ends} is the end",
-               piece=piece.name, density=figure, current=amperes(heating.value), section=Figure(section, "area"),
-               passes=Figure(passes, "current_density"), ends=Figure(ends, "current_density"))  # fmt: skip
+    figure = (
+        Figure(values[0], "current_density", values[1], values[2])
+        if heating.inputs != base and heating.figure.low is not None
+        else Figure(values[0], "current_density")
+    )
+    text = say(
+        "{piece} carries {density} ({current} over {section}); {passes} passes, {ends} is the end",
+        piece=piece.name,
+        density=figure,
+        current=amperes(heating.value),
+        section=Figure(section, "area"),
+        passes=Figure(passes, "current_density"),
+        ends=Figure(ends, "current_density"),
+    )
     table = load("busbar/density")
     inputs = (
         *base,

@@ -1,6 +1,7 @@
 """Conductors: ampacity in two tests, heating by the RMS current.
 
-Gives: CHECKS (P-CABLE-1 to P-CABLE-3). Limits: withstand of a short circuit is in checks/withstand; drop in checks/drop.
+Gives: CHECKS (P-CABLE-1 to P-CABLE-3). Limits: withstand of a short circuit is in checks/withstand; drop in
+checks/drop.
 """
 
 from __future__ import annotations
@@ -27,8 +28,13 @@ _ONE = Card(
     Source("NEC (NFPA 70)", "2014 text", "210.19(A)(1), the larger of two tests", "read"),
     "code",
 )
-_TWO = Card("P-CABLE-2", "A conductor carries its current where it lies", "Ib <= Iz = min(I_table x f_air x f_bundle, I_term)",
-            Source("rule book", how_known="copy"), "code")  # fmt: skip
+_TWO = Card(
+    "P-CABLE-2",
+    "A conductor carries its current where it lies",
+    "Ib <= Iz = min(I_table x f_air x f_bundle, I_term)",
+    Source("rule book", how_known="copy"),
+    "code",
+)
 _THREE = Card(
     "P-CABLE-3",
     "A conductor stands the heating of the RMS current",
@@ -56,12 +62,26 @@ def terminals_carry_the_current(plan: Plan) -> Iterator[Finding]:
         allowed = by_terminals(plan, link, need.value)
         text = say(
             "{link} needs {need} ({factor} x {current}); {size} carries {limit} at its terminals",
-            link=link.name, need=amperes(need.value), factor=f"{factor:g}", current=amperes(design.value),
-            size=link.cable.size if link.cable else "it", limit=amperes(allowed.value),
-        )  # fmt: skip
+            link=link.name,
+            need=amperes(need.value),
+            factor=f"{factor:g}",
+            current=amperes(design.value),
+            size=link.cable.size if link.cable else "it",
+            limit=amperes(allowed.value),
+        )
         inputs = (computed("Ib", f"design current of {link.name}", design), *allowed.inputs, *design.inputs)
         source = plan.book.source("conductor_continuous")
-        return _ONE.found(link.name, need.figure, (None, allowed.value), text, LARGER, inputs, design.case, design.missing, source=source)
+        return _ONE.found(
+            link.name,
+            need.figure,
+            (None, allowed.value),
+            text,
+            LARGER,
+            inputs,
+            design.case,
+            design.missing,
+            source=source,
+        )
 
     yield from _ONE.over(plan.bank.links, one)
 
@@ -81,12 +101,17 @@ def conductor_carries_its_current(plan: Plan) -> Iterator[Finding]:
         allowed = carried(plan, link, design.value, design.value * plan.book.factors.continuous_conductor)
         text = say(
             "{link} carries {current}; {size} where it lies may carry {limit}",
-            link=link.name, current=amperes(design.value), size=link.cable.size if link.cable else "it", limit=amperes(allowed.value),
-        )  # fmt: skip
+            link=link.name,
+            current=amperes(design.value),
+            size=link.cable.size if link.cable else "it",
+            limit=amperes(allowed.value),
+        )
         inputs = (computed("Ib", f"design current of {link.name}", design), *allowed.inputs, *design.inputs)
         missing = (*design.missing, *allowed.missing)
         source = plan.book.source("ampacity")
-        return _TWO.found(link.name, design.figure, (None, allowed.value), text, LARGER, inputs, design.case, missing, source=source)
+        return _TWO.found(
+            link.name, design.figure, (None, allowed.value), text, LARGER, inputs, design.case, missing, source=source
+        )
 
     yield from _TWO.over(plan.bank.links, one)
 
@@ -107,12 +132,22 @@ def conductor_stands_the_ripple(plan: Plan) -> Iterator[Finding]:
         allowed = carried(plan, link, heating.value, design.value * plan.book.factors.continuous_conductor)
         text = say(
             "{link} is heated as by {heating} ({factor} x {current}); it may carry {limit}",
-            link=link.name, heating=amperes(heating.value), factor=f"{factor.value:.3f}",
-            current=amperes(design.value), limit=amperes(allowed.value),
-        )  # fmt: skip
-        inputs = (computed("Ib", f"design current of {link.name}", design), *factor.inputs, *allowed.inputs, *design.inputs)
+            link=link.name,
+            heating=amperes(heating.value),
+            factor=f"{factor.value:.3f}",
+            current=amperes(design.value),
+            limit=amperes(allowed.value),
+        )
+        inputs = (
+            computed("Ib", f"design current of {link.name}", design),
+            *factor.inputs,
+            *allowed.inputs,
+            *design.inputs,
+        )
         missing = (*design.missing, *allowed.missing)
-        return _THREE.found(link.name, heating.figure, (None, allowed.value), text, LARGER, inputs, design.case, missing)
+        return _THREE.found(
+            link.name, heating.figure, (None, allowed.value), text, LARGER, inputs, design.case, missing
+        )
 
     yield from _THREE.over(plan.bank.links, one)
 

@@ -1,6 +1,7 @@
-"""Are faults cleared in time: cable withstand, the smallest fault, order of opening.
+"""Are faults cleared in time: cable withstand, the smallest fault.
 
-Gives: CHECKS (P-CLEAR-1 to P-CLEAR-5). Limits: steady fault currents; trips of battery management systems open all modules
+Gives: CHECKS (P-CLEAR-1 to P-CLEAR-3). Limits: steady fault currents; trips of battery management systems open all
+modules
 first in many banks and are never credited.
 """
 
@@ -11,36 +12,42 @@ from collections.abc import Iterator
 
 import bankwright.plan.lines as lines
 from bankwright.bank.model import Device, Link
-from bankwright.circuit.cases import SURGE
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
-from bankwright.forms.origin import Computed, Source
+from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
 from bankwright.handbook.tables import load
 from bankwright.physics.fault import arcing_fault
 from bankwright.physics.withstand import LONGEST, k_factor, withstand_let_through
-from bankwright.plan.asks import asking, wanted
+from bankwright.plan.asks import asking
 from bankwright.plan.carried import cable_of
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.opening import clearing, let_through_at, melting_at
+from bankwright.plan.opening import clearing, let_through_at
 from bankwright.plan.trace import amperes, computed, given, words
 
 __all__ = ["CHECKS"]
 
 ADIABATIC = Source("IEC 60364-5-54 annex A, ICEA P-32-382", "2011, 2007", "heat stays in the metal", "read")
 _ONE = Card("P-CLEAR-1", "A cable stands the fault until it is cleared", "integral i^2 dt < (k S)^2", ADIABATIC)
-_TWO = Card("P-CLEAR-2", "The smallest fault is still broken", "0.5 I_k,min > least breaking current", Source("derived; arcing fault half the bolted one", how_known="derived"))
-_THREE = Card("P-CLEAR-3", "The smallest fault is cleared soon", "clearing time at 0.5 I_k,min <= 5 s", Source("IEC 60364-4-43", "2008", "434.5.2, limit of 5 s", "read"))
-_FOUR = Card("P-CLEAR-4", "A surge opens nothing", "melting time at I_surge > t_surge", Source("the device's own curve", how_known="derived"))
-_FIVE = Card("P-CLEAR-5", "The device nearest to the fault opens first", "let-through of the lead's device < melting I2t of the main's; or ratio of ratings",
-             Source("IEC 60269, UL 248", "", "1.6 to 1 for gG; 2 to 1 in one UL class (memory)", "read"))  # fmt: skip
+_TWO = Card(
+    "P-CLEAR-2",
+    "The smallest fault is still broken",
+    "0.5 I_k,min > least breaking current",
+    Source("derived; arcing fault half the bolted one", how_known="derived"),
+)
+_THREE = Card(
+    "P-CLEAR-3",
+    "The smallest fault is cleared soon",
+    "clearing time at 0.5 I_k,min <= 5 s",
+    Source("IEC 60364-4-43", "2008", "434.5.2, limit of 5 s", "read"),
+)
 XLPE_FROM = 85.0  # degC of insulation from which it stands 250 degC in a fault; below it is taken as PVC, 160 degC
 
 
 def _withstand(plan: Plan, link: Link) -> tuple[float, tuple[Input, ...]]:
     """(k S)^2 of a link; insulation not given: the worst, PVC of 90 degC."""
-    cable = cable_of(plan, link)
+    cable = cable_of(link)
     initial = cable.insulation_degc or 90.0
     final = 250.0 if (cable.insulation_degc or 0.0) >= XLPE_FROM else 160.0
     k = float(k_factor(initial, final))
@@ -52,7 +59,7 @@ def _withstand(plan: Plan, link: Link) -> tuple[float, tuple[Input, ...]]:
     return limit, inputs
 
 
-def _together(plan: Plan, guards: tuple[Device, ...], current: float) -> float:
+def _together(guards: tuple[Device, ...], current: float) -> float:
     """Heat let through to a cable by devices in parallel that share its current evenly."""
     count = len(guards)
     return count**2 * max(let_through_at(device, current / count) for device in guards)
@@ -62,10 +69,12 @@ def _together(plan: Plan, guards: tuple[Device, ...], current: float) -> float:
 def cable_stands_the_fault(plan: Plan) -> Iterator[Finding]:
     """The heat let through until the device clears is less than the cable stands: integral i^2 dt < (k S)^2.
 
-    Case: both ends of the fault range: the largest, and half the smallest (arcing fault). Fuses are worst at the low end.
+    Case: both ends of the fault range: the largest, and half the smallest (arcing fault). Fuses are worst at the
+    low end.
     Why: a small tap behind a large fuse melts before the fuse does.
     Not seen here: devices that do not clear within 5 s (P-CLEAR-3); links without any device (P-REACH-1).
-    Source: IEC 60364-4-43 434.5.2 [read, as BS 7671 434.5.2]; ICEA P-32-382 [read]. Under 0.1 s published let-through.
+    Source: IEC 60364-4-43 434.5.2 [read, as BS 7671 434.5.2]; ICEA P-32-382 [read]. Under 0.1 s published let-
+    through.
     """
 
     def one(link: Link) -> Iterator[Finding]:
@@ -77,9 +86,11 @@ def cable_stands_the_fault(plan: Plan) -> Iterator[Finding]:
         do = say("Take a larger cable on {link}, or a device that lets less through.", link=link.name)
         for end in ("largest", "smallest"):
             try:
-                fault = plan.faults.in_cable(link.name) if end == "largest" else plan.faults.least(guards[0].name, False)
-                value = _heat(plan, guards, fault.value, end)
-                least = _heat(plan, guards, fault.low if end == "largest" else fault.high, end) if fault.inputs else value
+                fault = (
+                    plan.faults.in_cable(link.name) if end == "largest" else plan.faults.least(guards[0].name, False)
+                )
+                value = _heat(guards, fault.value, end)
+                least = _heat(guards, fault.low if end == "largest" else fault.high, end) if fault.inputs else value
             except NeedsValue as error:
                 yield _ONE.unknown(link.name, error.missing)
                 continue
@@ -87,17 +98,37 @@ def cable_stands_the_fault(plan: Plan) -> Iterator[Finding]:
                 continue
             worst, best = max(value, least), min(value, least)
             figure = Figure(worst, "let_through", best, worst) if fault.inputs else Figure(worst, "let_through")
-            text = say("In the {end} fault {devices} lets {heat} through; {link} stands {limit}", end=end, devices=names, heat=figure, link=link.name, limit=Figure(limit, "let_through"))
-            through = (computed("I_k", f"{end} fault on {link.name}", fault, "shorts"), words("device", "what clears it", names, guards[0].origin), *fault.inputs)
-            yield _ONE.found(link.name, figure, (None, limit), text, do, (*through, *inputs), fault.case, source=plan.book.source("withstand"))
+            text = say(
+                "In the {end} fault {devices} lets {heat} through; {link} stands {limit}",
+                end=end,
+                devices=names,
+                heat=figure,
+                link=link.name,
+                limit=Figure(limit, "let_through"),
+            )
+            through = (
+                computed("I_k", f"{end} fault on {link.name}", fault, "shorts"),
+                words("device", "what clears it", names, guards[0].origin),
+                *fault.inputs,
+            )
+            yield _ONE.found(
+                link.name,
+                figure,
+                (None, limit),
+                text,
+                do,
+                (*through, *inputs),
+                fault.case,
+                source=plan.book.source("withstand"),
+            )
 
     yield from _ONE.over(plan.bank.links, one)
 
 
-def _heat(plan: Plan, guards: tuple[Device, ...], current: float, end: str) -> float | None:
+def _heat(guards: tuple[Device, ...], current: float, end: str) -> float | None:
     """Heat at one end of the range; None at the low end where the device does not clear within 5 s."""
     if end == "largest":
-        return _together(plan, guards, current)
+        return _together(guards, current)
     arc = float(arcing_fault(current))
     time = clearing(guards[0], arc)
     if not time <= LONGEST:
@@ -107,13 +138,17 @@ def _heat(plan: Plan, guards: tuple[Device, ...], current: float, end: str) -> f
 
 def _least(plan: Plan, device: Device):  # type: ignore[no-untyped-def]
     fault = plan.faults.least(device.name, alone=True)
-    inputs = (computed("I_k,min", f"smallest fault through {device.name}", fault, "shorts, coldest, one module alone"), *fault.inputs)
+    inputs = (
+        computed("I_k,min", f"smallest fault through {device.name}", fault, "shorts, coldest, one module alone"),
+        *fault.inputs,
+    )
     return fault, inputs
 
 
 @check(_TWO.code, _TWO.title)
 def smallest_fault_is_broken(plan: Plan) -> Iterator[Finding]:
-    """Half the smallest fault is still above the least current that a fuse breaks: 0.5 I_k,min > least breaking current.
+    """Half the smallest fault is still above the least current that a fuse breaks: 0.5 I_k,min > least breaking
+    current.
 
     Case: one module alone on the bus, coldest cells, hot cables, far end; half for an arcing fault (practice).
     Why: a part-range fuse that melts below its least breaking current burns on.
@@ -129,11 +164,28 @@ def smallest_fault_is_broken(plan: Plan) -> Iterator[Finding]:
         fault, inputs = _least(plan, device)
         if device.kind.least_breaking is None:
             raise NeedsValue(asking(key if device.kind.device_class is not None else f"{device.kind.path}.class"))
-        half = Figure(0.5 * fault.value, "current", 0.5 * fault.low, 0.5 * fault.high) if fault.inputs else amperes(0.5 * fault.value)
+        half = (
+            Figure(0.5 * fault.value, "current", 0.5 * fault.low, 0.5 * fault.high)
+            if fault.inputs
+            else amperes(0.5 * fault.value)
+        )
         least = device.kind.least_breaking
-        text = say("The smallest fault through {device} may be {current} (arcing); it breaks from {least} on", device=device.name, current=half, least=amperes(least))
+        text = say(
+            "The smallest fault through {device} may be {current} (arcing); it breaks from {least} on",
+            device=device.name,
+            current=half,
+            least=amperes(least),
+        )
         limit = given("least", f"least breaking current of {device.name}", least, "current", plan.bank.key(key))
-        return _TWO.found(device.name, half, (least, None), text, say("Take a full-range fuse or a smaller one; a bigger fuse moves this the wrong way."), (*inputs, limit), fault.case)
+        return _TWO.found(
+            device.name,
+            half,
+            (least, None),
+            text,
+            say("Take a full-range fuse or a smaller one; a bigger fuse moves this the wrong way."),
+            (*inputs, limit),
+            fault.case,
+        )
 
     yield from _TWO.over(lines.in_line(plan, ("fuse",)), one)
 
@@ -154,108 +206,34 @@ def smallest_fault_is_cleared_soon(plan: Plan) -> Iterator[Finding]:
         times = [clearing(device, 0.5 * current) for current in (fault.low, fault.high)]
         time = max(times)
         do = say("Take a smaller or faster device, or count on no single module: keep enough of them on the bus.")
-        own = (*inputs, words("curve", f"clearing curve of {device.name}", "points of its sheet", plan.bank.key(f"{device.kind.path}.curve")))
+        own = (
+            *inputs,
+            words(
+                "curve",
+                f"clearing curve of {device.name}",
+                "points of its sheet",
+                plan.bank.key(f"{device.kind.path}.curve"),
+            ),
+        )
         if math.isinf(time):
-            text = say("The smallest fault through {device} may be {current} (arcing), and {device} does not open at that", device=device.name, current=amperes(half))
+            text = say(
+                "The smallest fault through {device} may be {current} (arcing), and {device} does not open at that",
+                device=device.name,
+                current=amperes(half),
+            )
             if fault.inputs and not math.isinf(min(times)):
                 raise NeedsValue(*(item.settle for item in fault.inputs if item.settle is not None))
             return _THREE.found(device.name, None, (None, None), text, do, own, fault.case, forced="fail")
         figure = Figure(time, "time", min(times), time) if fault.inputs else Figure(time, "time")
-        text = say("The smallest fault through {device} may be {current} (arcing); it clears that in {time}", device=device.name, current=amperes(half), time=figure)
+        text = say(
+            "The smallest fault through {device} may be {current} (arcing); it clears that in {time}",
+            device=device.name,
+            current=amperes(half),
+            time=figure,
+        )
         return _THREE.found(device.name, figure, (None, LONGEST), text, do, own, fault.case)
 
     yield from _THREE.over(lines.in_line(plan, ("fuse", "breaker")), one)
 
 
-@check(_FOUR.code, _FOUR.title)
-def surge_opens_nothing(plan: Plan) -> Iterator[Finding]:
-    """A surge is over before any device may open: shortest melting or tripping time at I_surge > t_surge.
-
-    Case: surge, all modules on. A device whose rating is not passed opens at no time.
-    Why: a fuse that melts in a motor's start takes the whole bank off.
-    Not seen here: inrush of capacitors, which no fuse feels; ageing of fuses by many surges.
-    Source: the device's own curve.
-    """
-
-    def one(device: Device) -> Finding:
-        kinds = [inverter.kind for inverter in plan.bank.inverters]
-        current = plan.surge_current(device.on)
-        rating = wanted(device.kind.rating, f"{device.kind.path}.rating")
-        base = (computed("I_surge", f"surge current of {device.on}", current), given("In", f"rating of {device.name}", rating, "current", plan.bank.key(f"{device.kind.path}.rating")), *current.inputs)
-        do = say("Take a slower device, or limit what starts together.")
-        if current.value <= rating:
-            text = say("A surge of {current} stays under the rating of {device}, {rating}", current=amperes(current.value), device=device.name, rating=amperes(rating))
-            return _FOUR.found(device.name, current.figure, (None, None), text, do, base, current.case, current.missing)
-        lasts = max(wanted(kind.surge_time, f"{kind.path}.surge_time") for kind in kinds)
-        time = melting_at(device, current.value)
-        inputs = (*base, given("t_surge", "time of the surge", lasts, "time", plan.bank.key(f"{kinds[0].path}.surge_time")))
-        if math.isinf(time):
-            text = say("A surge of {current} is under what opens {device} at all", current=amperes(current.value), device=device.name)
-            return _FOUR.found(device.name, current.figure, (None, None), text, do, inputs, current.case, current.missing)
-        text = say("A surge of {current} lasts {lasts}; {device} may open after {time}", current=amperes(current.value), lasts=Figure(lasts, "time"), device=device.name, time=Figure(time, "time"))
-        return _FOUR.found(device.name, Figure(time, "time"), (lasts, None), text, do, inputs, current.case, current.missing)
-
-    if SURGE in plan.steady.names:
-        yield from _FOUR.over(lines.in_line(plan, ("fuse", "breaker")), one)
-
-
-@check(_FIVE.code, _FIVE.title)
-def nearest_device_opens_first(plan: Plan) -> Iterator[Finding]:
-    """On a fault in an inverter's lead its own device clears before the main melts.
-
-    Case: each device in an inverter's lead against each in the common main of the same pole. Ends at caution where only
-    the ratio of ratings is known: 1.6 to 1 (gG), 2 to 1 (one UL class).
-    Why: one shorted inverter should not take the others and the bank with it.
-    Not seen here: trips of the battery management systems, which may open all modules first: then the bank is lost.
-    Source: 1.6 to 1 by the 10 ms table of IEC 60269 [read]; 2 to 1 [from memory].
-    """
-
-    def one(pair: tuple[Device, Device]) -> Finding:
-        return _order(plan, *pair)
-
-    pairs = [(near, main) for near in lines.in_line(plan, ("fuse", "breaker")) for main in lines.in_line(plan, ("fuse", "breaker"))
-             if _is_behind(plan, near, main)]  # fmt: skip
-    for pair in pairs:
-        yield from _FIVE.over((pair[0],), lambda _, pair=pair: one(pair))  # type: ignore[misc]
-
-
-def _is_behind(plan: Plan, near: Device, main: Device) -> bool:
-    """Is `near` in an inverter's own lead and `main` in what several share, on one pole."""
-    own, common = plan.bank.link(near.on), plan.bank.link(main.on)
-    users = {post for user in (*plan.bank.inverters, *plan.bank.chargers, *plan.bank.loads) for post in user.posts}
-    return own.pole == common.pole and bool(users & {own.a, own.b}) and common.role == "main" and not users & {common.a, common.b}
-
-
-def _order(plan: Plan, near: Device, main: Device) -> Finding:
-    do = say("Take a smaller or faster device in the lead, or a larger main with its cable.")
-    if near.kind.let_through is not None and main.kind.melting_i2t is not None:
-        figure, limit = Figure(near.kind.let_through, "let_through"), main.kind.melting_i2t
-        inputs = (
-            given("let-through", f"total clearing I2t of {near.name}", near.kind.let_through, "let_through", plan.bank.key(f"{near.kind.path}.let_through")),
-            given("melting", f"melting I2t of {main.name}", limit, "let_through", plan.bank.key(f"{main.kind.path}.melting_i2t")),
-        )
-        text = say("{near} lets {heat} through; {main} melts at {limit}", near=near.name, heat=figure, main=main.name, limit=Figure(limit, "let_through"))
-        return _FIVE.found((near.name, main.name), figure, (None, limit), text, do, inputs, f"short behind {near.name}")
-    return _by_ratio(plan, near, main)
-
-
-def _by_ratio(plan: Plan, near: Device, main: Device) -> Finding:
-    small, large = (wanted(d.kind.rating, f"{d.kind.path}.rating") for d in (near, main))
-    classes = [(d.kind.device_class or "").lower() for d in (near, main)]
-    if near.kind.type != "fuse" or main.kind.type != "fuse" or classes[0] != classes[1] or not classes[0]:
-        raise NeedsValue(asking(f"{near.kind.path}.let_through"), asking(f"{main.kind.path}.melting"))
-    row = "gG order of opening" if classes[0].startswith("g") else "same class order of opening"
-    table = load("iec-60269/points")
-    least = table.value(table.row(row), "value")
-    assert least is not None
-    ratio = Figure(large / small, "ratio")
-    inputs = (
-        Input("ratio", f"rating of {main.name} over {near.name}", ratio, Computed(f"{large:g} A / {small:g} A")),
-        Input("least", "ratio of one class that opens in order", Figure(least, "ratio"), table.source),
-    )
-    text = say("{main} is {ratio} times as large as {near}; fuses of one class open in order from {least} on", main=main.name, ratio=ratio, near=near.name, least=Figure(least, "ratio"))
-    do = say("Take a smaller or faster device in the lead, or a larger main with its cable.")
-    return _FIVE.found((near.name, main.name), ratio, (least * (1 - 1e-9) / 1.05 if large / small >= least else least, None), text, do, inputs, f"short behind {near.name}")
-
-
-CHECKS = (cable_stands_the_fault, smallest_fault_is_broken, smallest_fault_is_cleared_soon, surge_opens_nothing, nearest_device_opens_first)
+CHECKS = (cable_stands_the_fault, smallest_fault_is_broken, smallest_fault_is_cleared_soon)

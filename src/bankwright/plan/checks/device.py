@@ -28,9 +28,21 @@ from bankwright.plan.trace import Traced, amperes, computed, given
 __all__ = ["CHECKS"]
 
 BOOK = Source("rule book", how_known="read")
-_ONE = Card("P-DEVICE-1", "A device carries the design current", "factor x Ib <= In; factor 1.25, or 1 when marked for 100 %", BOOK, "code")
+_ONE = Card(
+    "P-DEVICE-1",
+    "A device carries the design current",
+    "factor x Ib <= In; factor 1.25, or 1 when marked for 100 %",
+    BOOK,
+    "code",
+)
 _TWO = Card("P-DEVICE-2", "A device guards its conductor", "In <= Iz (and I2 <= 1.45 Iz)", BOOK, "code")
-_THREE = Card("P-DEVICE-3", "A device carries its current in hot air", "k_r x Ib <= In x f_T", Source("derating of the device's sheet", how_known="read"), "code")
+_THREE = Card(
+    "P-DEVICE-3",
+    "A device carries its current in hot air",
+    "k_r x Ib <= In x f_T",
+    Source("derating of the device's sheet", how_known="read"),
+    "code",
+)
 
 
 def rating_of(plan: Plan, device: Device) -> tuple[float, Input]:
@@ -61,18 +73,33 @@ def device_carries_the_design_current(plan: Plan) -> Iterator[Finding]:
         need = design.scaled(factor)
         text = say(
             "{device} needs a rating of {need} ({factor} x {current}); it has {rating}",
-            device=device.name, need=amperes(need.value), factor=f"{factor:g}", current=amperes(design.value), rating=amperes(rating),
-        )  # fmt: skip
+            device=device.name,
+            need=amperes(need.value),
+            factor=f"{factor:g}",
+            current=amperes(design.value),
+            rating=amperes(rating),
+        )
         inputs = (computed("Ib", f"design current of {device.on}", design), rated, *design.inputs)
         do = say("Take a device of the next standard rating; its conductor must allow it (P-DEVICE-2).")
-        return _ONE.found(device.name, need.figure, (None, rating), text, do, inputs, design.case, design.missing, source=plan.book.source("continuous"))
+        return _ONE.found(
+            device.name,
+            need.figure,
+            (None, rating),
+            text,
+            do,
+            inputs,
+            design.case,
+            design.missing,
+            source=plan.book.source("continuous"),
+        )
 
     yield from _ONE.over(lines.in_line(plan), one)
 
 
 @check(_TWO.code, _TWO.title)
 def device_guards_its_conductor(plan: Plan) -> Iterator[Finding]:
-    """A conductor's device is no larger than the conductor may carry: In <= Iz; to 800 A the next standard size is a caution.
+    """A conductor's device is no larger than the conductor may carry: In <= Iz; to 800 A the next standard size is
+    a caution.
 
     IEC: In <= Iz and I2 <= 1.45 Iz, I2 = 1.45 In (breaker), 1.3 In (IEC 60947-2), 1.6 In (gG of 16 A and more).
     Why: a larger device lets the insulation overheat before it opens.
@@ -89,24 +116,55 @@ def device_guards_its_conductor(plan: Plan) -> Iterator[Finding]:
         part_range = next((g.name for g in guards if lines.is_part_range(g)), None)
         allowed = carried(plan, link, total, total)
         names = " + ".join(device.name for device in guards)
-        limit, steps, means = _limits(plan, guards, allowed.value, total)
+        limit, steps, means = _limits(plan, guards, allowed.value)
         text = say(
             "{link} is guarded by {devices}, {rating}; it may carry {carried}, so " + means + " {limit}",
-            link=link.name, devices=names, rating=amperes(total), carried=amperes(allowed.value), limit=amperes(limit),
-        )  # fmt: skip
-        inputs = (*(item for _, item in rated), Input("Iz", f"ampacity of {link.name}", amperes(allowed.value), allowed.inputs[0].origin), *allowed.inputs)
+            link=link.name,
+            devices=names,
+            rating=amperes(total),
+            carried=amperes(allowed.value),
+            limit=amperes(limit),
+        )
+        inputs = (
+            *(item for _, item in rated),
+            Input("Iz", f"ampacity of {link.name}", amperes(allowed.value), allowed.inputs[0].origin),
+            *allowed.inputs,
+        )
         missing = allowed.missing
         if part_range is not None:
-            text = say("{device} is a part-range fuse (class a): it does not guard {link} against overload", device=part_range, link=link.name)
-            return _TWO.found(link.name, amperes(total), (None, None), text, say("Take a full-range fuse or a breaker."), inputs, forced="fail")
+            text = say(
+                "{device} is a part-range fuse (class a): it does not guard {link} against overload",
+                device=part_range,
+                link=link.name,
+            )
+            return _TWO.found(
+                link.name,
+                amperes(total),
+                (None, None),
+                text,
+                say("Take a full-range fuse or a breaker."),
+                inputs,
+                forced="fail",
+            )
         do = say("Take a device of {limit} or less, or a larger cable on {link}.", limit=amperes(limit), link=link.name)
-        return _TWO.found(link.name, amperes(total), (None, limit), text, do, inputs, None, missing, steps, source=plan.book.source("device_conductor"))
+        return _TWO.found(
+            link.name,
+            amperes(total),
+            (None, limit),
+            text,
+            do,
+            inputs,
+            None,
+            missing,
+            steps,
+            source=plan.book.source("device_conductor"),
+        )
 
     yield from _TWO.over(plan.bank.links, one)
 
 
 def _limits(
-    plan: Plan, guards: tuple[Device, ...], ampacity: float, total: float
+    plan: Plan, guards: tuple[Device, ...], ampacity: float
 ) -> tuple[float, tuple[float | None, float | None] | None, str]:
     """The limit of the rating, where it cautions, and how to say it."""
     overload = plan.book.overload
@@ -138,7 +196,8 @@ def device_carries_in_hot_air(plan: Plan) -> Iterator[Finding]:
     Case: hottest air at the device (room, plus the rack's rise inside it).
     Why: fuses and breakers are set at a mild temperature, and in a hot rack open at less.
     Not seen here: interrupting, which heat hardly lowers. A larger device then breaks P-DEVICE-2.
-    Source: the device's own curve; without it 0.5 % a kelvin above 25 degC for fuses (practice), breakers set at 40 degC.
+    Source: the device's own curve; without it 0.5 % a kelvin above 25 degC for fuses (practice), breakers set at 40
+    degC.
     """
 
     def one(device: Device) -> Finding:
@@ -149,9 +208,20 @@ def device_carries_in_hot_air(plan: Plan) -> Iterator[Finding]:
         allowed = derating(plan, device, air.value, heating.value / rating)
         text = say(
             "In air of {air} {device} carries {limit} of its {rating}; it is heated as by {heating}",
-            air=air.figure, device=device.name, limit=amperes(rating * allowed.value), rating=amperes(rating), heating=amperes(heating.value),
-        )  # fmt: skip
-        inputs = (computed("Ib", f"design current of {device.on}", design), *factor.inputs, rated, *allowed.inputs, *air.inputs, *design.inputs)
+            air=air.figure,
+            device=device.name,
+            limit=amperes(rating * allowed.value),
+            rating=amperes(rating),
+            heating=amperes(heating.value),
+        )
+        inputs = (
+            computed("Ib", f"design current of {device.on}", design),
+            *factor.inputs,
+            rated,
+            *allowed.inputs,
+            *air.inputs,
+            *design.inputs,
+        )
         missing: tuple[Missing, ...] = (*design.missing, *air.missing, *allowed.missing)
         do = say("Put {device} where it is cooler, or take a larger one with a larger cable.", device=device.name)
         figure = Figure(heating.value, "current", heating.figure.low, heating.figure.high)

@@ -21,7 +21,13 @@ from bankwright.plan.voltages import highest_voltage
 
 __all__ = ["CHECKS"]
 
-_ONE = Card("P-DEVICE-4", "A device is rated for the highest voltage", "V_max <= U_dc for the poles used", Source("rule book", how_known="read"), "code")
+_ONE = Card(
+    "P-DEVICE-4",
+    "A device is rated for the highest voltage",
+    "V_max <= U_dc for the poles used",
+    Source("rule book", how_known="read"),
+    "code",
+)
 _TWO = Card(
     "P-DEVICE-5",
     "A polarised device sees one direction of current",
@@ -36,7 +42,9 @@ def _all_devices(plan: Plan) -> tuple[Device, ...]:
     inside = {}
     for module in plan.bank.modules:
         if module.kind.breaker is not None:
-            inside[module.kind.path] = Device(module.name, module.kind.breaker, module.name, 0.0, module.origin, poles_used=module.kind.breaker.poles)
+            inside[module.kind.path] = Device(
+                module.name, module.kind.breaker, module.name, 0.0, module.origin, poles_used=module.kind.breaker.poles
+            )
     return (*lines.in_line(plan), *inside.values())
 
 
@@ -60,10 +68,41 @@ def device_stands_the_voltage(plan: Plan) -> Iterator[Finding]:
         rated = given("U_dc", f"DC voltage rating of {device.name}", rating, "voltage", plan.bank.key(key))
         do = say("Take a device with a DC rating above the highest voltage, for the poles that are used.")
         if kind.poles is not None and device.poles_used is not None and device.poles_used < kind.poles:
-            text = say("{device} is rated {rating} with {poles} poles in series; {used} is used", device=device.name, rating=volts(rating), poles=str(kind.poles), used=str(device.poles_used))
-            return _ONE.found(device.name, highest.figure, (None, None), text, do, (*highest.inputs, rated), highest.case, forced="fail", source=source)
-        text = say("The bus may reach {voltage}; {device} is rated {rating} on DC", voltage=highest.figure, device=device.name, rating=volts(rating))
-        return _ONE.found(device.name, highest.figure, (None, rating), text, do, (*highest.inputs, rated), highest.case, highest.missing, source=source)
+            text = say(
+                "{device} is rated {rating} with {poles} poles in series; {used} is used",
+                device=device.name,
+                rating=volts(rating),
+                poles=str(kind.poles),
+                used=str(device.poles_used),
+            )
+            return _ONE.found(
+                device.name,
+                highest.figure,
+                (None, None),
+                text,
+                do,
+                (*highest.inputs, rated),
+                highest.case,
+                forced="fail",
+                source=source,
+            )
+        text = say(
+            "The bus may reach {voltage}; {device} is rated {rating} on DC",
+            voltage=highest.figure,
+            device=device.name,
+            rating=volts(rating),
+        )
+        return _ONE.found(
+            device.name,
+            highest.figure,
+            (None, rating),
+            text,
+            do,
+            (*highest.inputs, rated),
+            highest.case,
+            highest.missing,
+            source=source,
+        )
 
     yield from _ONE.over(_all_devices(plan), one)
 
@@ -72,8 +111,10 @@ def device_stands_the_voltage(plan: Plan) -> Iterator[Finding]:
 def polarised_device_sees_one_direction(plan: Plan) -> Iterator[Finding]:
     """A polarised DC device lies only where current keeps its sign, in operation and in faults.
 
-    Case: all continuous cases and all shorts. In a one-way edge with the marking right: caution, its fault current runs back.
-    Why: the magnets that blow the arc into its chamber blow it out of the other side when the current is turned round.
+    Case: all continuous cases and all shorts. In a one-way edge with the marking right: caution, its fault current
+    runs back.
+    Why: the magnets that blow the arc into its chamber blow it out of the other side when the current is turned
+    round.
     Not seen here: the mirrored second pole; drawings that show discharge alone.
     Source: polarity marking under IEC 60947-2, read only on makers' pages.
     """
@@ -101,17 +142,29 @@ def _polarised(plan: Plan, device: Device, inputs) -> Finding:  # type: ignore[n
     edge = device.on if device.name != device.on else device.name
     out, back = plan.worst(edge, way="out"), plan.worst(edge, way="in")
     do = say("Take a device that is not polarised, or a fuse and a switch.")
-    origin = Computed(f"solved network: {out.value:.0f} A one way ({out.case}), {back.value:.0f} A the other ({back.case})")
+    origin = Computed(
+        f"solved network: {out.value:.0f} A one way ({out.case}), {back.value:.0f} A the other ({back.case})"
+    )
     inputs = (*inputs, words("I", f"current of {edge}", f"{out.value:.0f} A and {back.value:.0f} A", origin))
     if min(out.value, back.value) > 1e-3 * max(out.value, back.value):
-        text = say("{device} is polarised, and current flows both ways through {edge}: {out} and {back}", device=device.name, edge=edge, out=out.figure, back=back.figure)
+        text = say(
+            "{device} is polarised, and current flows both ways through {edge}: {out} and {back}",
+            device=device.name,
+            edge=edge,
+            out=out.figure,
+            back=back.figure,
+        )
         return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
     if device.reversed is None:
         raise NeedsValue(asking(f"{device.origin.path}.reversed"))
     if device.reversed:
         text = say("{device} is polarised and sits the wrong way round in {edge}", device=device.name, edge=edge)
         return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
-    text = say("{device} is polarised; {edge} is one-way in operation, but its fault current runs backward", device=device.name, edge=edge)
+    text = say(
+        "{device} is polarised; {edge} is one-way in operation, but its fault current runs backward",
+        device=device.name,
+        edge=edge,
+    )
     return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="caution")
 
 

@@ -1,6 +1,7 @@
 """Voltage: drop at full power, lowest inverter voltage in a surge.
 
-Gives: CHECKS (P-DROP-1, P-DROP-2). Limits: 3 % and 1 % are common practice; the ripple trough of 1 to 2 V under the mean
+Gives: CHECKS (P-DROP-1, P-DROP-2). Limits: 3 % and 1 % are common practice; the ripple trough of 1 to 2 V under the
+mean
 is not in the second.
 """
 
@@ -37,9 +38,11 @@ _TWO = Card(
 
 @check(_ONE.code, _ONE.title)
 def drop_at_full_power(plan: Plan) -> Iterator[Finding]:
-    """From the modules' posts to the inverter little is lost: sum(I r)/V_nominal < 3 % (charge path 1 %), both poles, joints in.
+    """From the modules' posts to the inverter little is lost: sum(I r)/V_nominal < 3 % (charge path 1 %), both
+    poles, joints in.
 
-    Case: full discharge at the lowest voltage; full charge; conductors at their running temperature; the worst module.
+    Case: full discharge at the lowest voltage; full charge; conductors at their running temperature; the worst
+    module.
     Why: lost volts make heat in the cables, early cut-out, and chargers that stop before the bank is full.
     Not seen here: the modules' own resistance (P-DROP-2). Limits: common practice, no source.
     Source: sum of I r out and back (stated law).
@@ -68,24 +71,38 @@ def _drop(plan: Plan, user: Inverter | Charger, case: str) -> Finding:
     value = max(values)
     band, assumed = _joints_assumed(plan, case)
     low, high = (min(values) - band, value + band) if assumed else (None, None)
-    share = Figure(value / nominal, "share", None if low is None else low / nominal, None if high is None else high / nominal)
+    share = Figure(
+        value / nominal, "share", None if low is None else low / nominal, None if high is None else high / nominal
+    )
     missing = plan.stood.efficiency if side == "discharge" else ()
     text = say(
         "{drop} is lost between the modules and {user} ({share} of {nominal}) in {case}; {limit} is the usual limit",
-        drop=Figure(value, "voltage_drop"), user=user.name, share=share, nominal=Figure(nominal, "voltage"), case=case,
+        drop=Figure(value, "voltage_drop"),
+        user=user.name,
+        share=share,
+        nominal=Figure(nominal, "voltage"),
+        case=case,
         limit=Figure(MOST_DROP[side], "share"),
-    )  # fmt: skip
+    )
     inputs = (
-        Input("sum(I r)", f"drop to {user.name}, both poles, joints and devices in", Figure(value, "voltage_drop"), Computed(f"solved network, {case}")),
+        Input(
+            "sum(I r)",
+            f"drop to {user.name}, both poles, joints and devices in",
+            Figure(value, "voltage_drop"),
+            Computed(f"solved network, {case}"),
+        ),
         Input("V_nominal", "3.2 V a cell", Figure(nominal, "voltage"), PRACTICE),
         *assumed,
     )
-    do = say("Take a larger or a shorter main cable to {user}; look for the joint or device that takes most.", user=user.name)
+    do = say(
+        "Take a larger or a shorter main cable to {user}; look for the joint or device that takes most.", user=user.name
+    )
     return _ONE.found(user.name, share, (None, MOST_DROP[side]), text, do, inputs, case, missing)
 
 
 def _joints_assumed(plan: Plan, case: str) -> tuple[float, tuple[Input, ...]]:
-    """What the joints of mains and branches that nobody measured may take more or less, and the input that says so."""
+    """What the joints of mains and branches that nobody measured may take more or less, and the input that says
+    so."""
     solution = plan.steady.case(case)
     mains = {link.name for link in plan.bank.links if link.role in ("main", "branch")}
     band, count, key = 0.0, 0, ""
@@ -127,14 +144,39 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
         inputs = (
             Input("V", f"lowest voltage at {inverter.name}", figure, Computed(f"solved network, {case}")),
             given("V_cut-out", f"cut-out of {kind.name}", cut_out, "voltage", plan.bank.key(f"{kind.path}.cut_out")),
-            given("P", f"surge power of {kind.name}", wanted(kind.surge_power, ""), "power", plan.bank.key(f"{kind.path}.surge_power")),
+            given(
+                "P",
+                f"surge power of {kind.name}",
+                wanted(kind.surge_power, ""),
+                "power",
+                plan.bank.key(f"{kind.path}.surge_power"),
+            ),
             *assumed,
         )
         do = say("Add modules, warm the room, shorten or enlarge the mains, or limit what starts together.")
         if fraction < 1.0:
-            text = say("{case}: the surge of {inverter} cannot be delivered; at most {part} of it", case=case, inverter=inverter.name, part=Figure(fraction, "share"))
-            return _TWO.found(inverter.name, Figure(fraction, "share"), (1.0, None), text, do, inputs, case, forced=None if assumed else "fail")
-        text = say("In a surge {inverter} sees {voltage}; it cuts out at {cut}", inverter=inverter.name, voltage=Figure(value, "voltage"), cut=Figure(cut_out, "voltage"))
+            text = say(
+                "{case}: the surge of {inverter} cannot be delivered; at most {part} of it",
+                case=case,
+                inverter=inverter.name,
+                part=Figure(fraction, "share"),
+            )
+            return _TWO.found(
+                inverter.name,
+                Figure(fraction, "share"),
+                (1.0, None),
+                text,
+                do,
+                inputs,
+                case,
+                forced=None if assumed else "fail",
+            )
+        text = say(
+            "In a surge {inverter} sees {voltage}; it cuts out at {cut}",
+            inverter=inverter.name,
+            voltage=Figure(value, "voltage"),
+            cut=Figure(cut_out, "voltage"),
+        )
         return _TWO.found(inverter.name, figure, (limit, None), text, do, inputs, case)
 
     if SURGE in plan.steady.names:

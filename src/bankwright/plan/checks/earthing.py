@@ -23,9 +23,17 @@ from bankwright.plan.trace import cited, given, words
 __all__ = ["CHECKS"]
 
 BOOK = Source("rule book", how_known="read")
-_ONE = Card("P-EARTH-1", "Earthing is declared and consistent", "pole none | minus | plus; at most one earthing point; as each inverter's manual lets one", BOOK, "code")
+_ONE = Card(
+    "P-EARTH-1",
+    "Earthing is declared and consistent",
+    "pole none | minus | plus; at most one earthing point; as each inverter's manual lets one",
+    BOOK,
+    "code",
+)
 _TWO = Card("P-EARTH-2", "A floating bank is watched", "ground-fault detection present", BOOK, "code")
-_THREE = Card("P-EARTH-3", "The frames are bonded with a large enough conductor", "section of the bond >= table", BOOK, "code")
+_THREE = Card(
+    "P-EARTH-3", "The frames are bonded with a large enough conductor", "section of the bond >= table", BOOK, "code"
+)
 
 
 def _first(plan: Plan) -> str:
@@ -55,12 +63,28 @@ def earthing_is_consistent(plan: Plan) -> Iterator[Finding]:
     if earthing.pole != "none" and not earthing.at:
         yield _ONE.unknown(_first(plan), (asking("site.earthing.at"),))
     elif len(earthing.at) > (0 if earthing.pole == "none" else 1):
-        text = say("The pole declared as {pole} is earthed at {count} points: {points}", pole=earthing.pole, count=str(len(earthing.at)), points=", ".join(earthing.at))
-        yield _ONE.found(earthing.at, None, (None, None), text, do, (declared, words("at", "earthing points", ", ".join(earthing.at), key)), forced="fail", source=source)
+        text = say(
+            "The pole declared as {pole} is earthed at {count} points: {points}",
+            pole=earthing.pole,
+            count=str(len(earthing.at)),
+            points=", ".join(earthing.at),
+        )
+        yield _ONE.found(
+            earthing.at,
+            None,
+            (None, None),
+            text,
+            do,
+            (declared, words("at", "earthing points", ", ".join(earthing.at), key)),
+            forced="fail",
+            source=source,
+        )
     else:
         where = f" at {earthing.at[0]}" if earthing.at else ""
         text = say("Earthed pole: {pole}{where}", pole=earthing.pole, where=where)
-        yield _ONE.found(earthing.at or _first(plan), None, (None, None), text, say("Nothing to do."), (declared,), source=source)
+        yield _ONE.found(
+            earthing.at or _first(plan), None, (None, None), text, say("Nothing to do."), (declared,), source=source
+        )
     yield from _inverters(plan, earthing.pole)
 
 
@@ -74,14 +98,41 @@ def _inverters(plan: Plan, pole: str) -> Iterator[Finding]:
         allowed = kind.earthable
         if wanted(kind.isolated, f"{kind.path}.isolated") and allowed is None:
             text = say("{inverter} is isolated; a pole may be earthed", inverter=name)
-            return _ONE.found(name, None, (None, None), text, say("Nothing to do."), (words("isolated", name, "yes", plan.bank.key(f"{kind.path}.isolated")),))
+            return _ONE.found(
+                name,
+                None,
+                (None, None),
+                text,
+                say("Nothing to do."),
+                (words("isolated", name, "yes", plan.bank.key(f"{kind.path}.isolated")),),
+            )
         poles = wanted(allowed, f"{kind.path}.earthable")
-        inputs = (words("earthable", f"poles that the manual of {kind.name} lets one earth", ", ".join(poles) or "none", plan.bank.key(f"{kind.path}.earthable")),)
+        inputs = (
+            words(
+                "earthable",
+                f"poles that the manual of {kind.name} lets one earth",
+                ", ".join(poles) or "none",
+                plan.bank.key(f"{kind.path}.earthable"),
+            ),
+        )
         if pole in poles:
             text = say("The manual of {inverter} lets one earth {pole}", inverter=name, pole=pole)
             return _ONE.found(name, None, (None, None), text, say("Nothing to do."), inputs)
-        text = say("{pole} is earthed; the manual of {inverter} allows {poles}", pole=pole, inverter=name, poles=", ".join(poles) or "no pole")
-        return _ONE.found(name, None, (None, None), text, say("Earth what the manual names, or leave the bank floating."), inputs, forced="fail")
+        text = say(
+            "{pole} is earthed; the manual of {inverter} allows {poles}",
+            pole=pole,
+            inverter=name,
+            poles=", ".join(poles) or "no pole",
+        )
+        return _ONE.found(
+            name,
+            None,
+            (None, None),
+            text,
+            say("Earth what the manual names, or leave the bank floating."),
+            inputs,
+            forced="fail",
+        )
 
     yield from _ONE.over([inverter.name for inverter in plan.bank.inverters], one)
 
@@ -91,7 +142,8 @@ def floating_bank_is_watched(plan: Plan) -> Iterator[Finding]:
     """A floating bank has ground-fault detection.
 
     Why: the first earth fault does nothing, and the second on the other pole is a short; so the first must be told.
-    Not seen here: banks with an earthed pole. A centre-earthed pair of resistors does not see equal leakage on both poles.
+    Not seen here: banks with an earthed pole. A centre-earthed pair of resistors does not see equal leakage on both
+    poles.
     Source: NEC 250.167(A) [read]; IEC 60364-4-41 411.6.3 [from memory].
     """
     earthing = plan.bank.site.earthing
@@ -103,9 +155,23 @@ def floating_bank_is_watched(plan: Plan) -> Iterator[Finding]:
     except NeedsValue as error:
         yield _TWO.unknown(_first(plan), error.missing)
         return
-    inputs = (words("detector", "ground-fault detector", "yes" if watched else "no", plan.bank.key("site.earthing.detector")),)
-    text = say("The bank floats and {watched}", watched="a ground-fault detector watches it" if watched else "nothing tells the first earth fault")
-    yield _TWO.found(_first(plan), None, (None, None), text, say("Fit a ground-fault detector for the DC side."), inputs, forced=None if watched else "fail", source=source)
+    inputs = (
+        words("detector", "ground-fault detector", "yes" if watched else "no", plan.bank.key("site.earthing.detector")),
+    )
+    text = say(
+        "The bank floats and {watched}",
+        watched="a ground-fault detector watches it" if watched else "nothing tells the first earth fault",
+    )
+    yield _TWO.found(
+        _first(plan),
+        None,
+        (None, None),
+        text,
+        say("Fit a ground-fault detector for the DC side."),
+        inputs,
+        forced=None if watched else "fail",
+        source=source,
+    )
 
 
 @check(_THREE.code, _THREE.title)
@@ -123,7 +189,9 @@ def bond_is_large_enough(plan: Plan) -> Iterator[Finding]:
         rating = max((d.kind.rating or 0.0 for d in guards), default=0.0)
         if plan.book.bond.by == "device" and not guards:
             raise NeedsValue(asking("devices", "Put a fuse into each main: the bond follows from its rating."))
-        line = max((link.cable.size for link in mains if link.cable), key=lambda size: wire(size).area, default="4/0 AWG")
+        line = max(
+            (link.cable.size for link in mains if link.cable), key=lambda size: wire(size).area, default="4/0 AWG"
+        )
         least = bond_section(plan.book, rating, line)
     except NeedsValue as error:
         yield _THREE.unknown(_first(plan), error.missing)
@@ -132,9 +200,25 @@ def bond_is_large_enough(plan: Plan) -> Iterator[Finding]:
         yield _THREE.unknown(_first(plan), (asking("site.earthing.bond", str(error)),))
         return
     area = wire(bond).area
-    text = say("The bond is {bond}, {area}; at least {least}", bond=bond, area=Figure(area, "area"), least=Figure(least.value, "area"))
-    inputs = (given("bond", "bond of the frames", area, "area", plan.bank.key("site.earthing.bond")), cited("least", f"section for a device of {rating:g} A or a line of {line}", least, "area"))
-    yield _THREE.found(_first(plan), Figure(area, "area"), (least.value, None), text, say("Take a larger bond."), inputs, source=plan.book.source("bond"))
+    text = say(
+        "The bond is {bond}, {area}; at least {least}",
+        bond=bond,
+        area=Figure(area, "area"),
+        least=Figure(least.value, "area"),
+    )
+    inputs = (
+        given("bond", "bond of the frames", area, "area", plan.bank.key("site.earthing.bond")),
+        cited("least", f"section for a device of {rating:g} A or a line of {line}", least, "area"),
+    )
+    yield _THREE.found(
+        _first(plan),
+        Figure(area, "area"),
+        (least.value, None),
+        text,
+        say("Take a larger bond."),
+        inputs,
+        source=plan.book.source("bond"),
+    )
 
 
 CHECKS = (earthing_is_consistent, floating_bank_is_watched, bond_is_large_enough)

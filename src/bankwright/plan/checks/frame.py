@@ -77,8 +77,12 @@ class Card:
         """A finding that could not be made, and what would make it."""
         missing = tuple(dict.fromkeys(missing))
         keys = ", ".join(item.key for item in missing)
-        text = say("This could not be checked: {keys} is not given" if len(missing) == 1 else
-                   "This could not be checked: {keys} are not given", keys=keys)  # fmt: skip
+        text = say(
+            "This could not be checked: {keys} is not given"
+            if len(missing) == 1
+            else "This could not be checked: {keys} are not given",
+            keys=keys,
+        )
         do = say("{how}", how=" ".join(dict.fromkeys(item.how or ASK[item.ask] for item in missing)))
         return self.found(at, None, (None, None), text, do, missing=missing)
 

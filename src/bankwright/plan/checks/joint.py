@@ -1,12 +1,12 @@
 """Lugs: hole and stud, barrel and cable, how many on a post.
 
-Gives: CHECKS (P-JOINT-1 to P-JOINT-3). The comparison itself is bank/fits, which the build sheet asks joint by joint too.
+Gives: CHECKS (P-JOINT-1 to P-JOINT-3). The comparison itself is bank/fits, which the build sheet asks joint by
+joint too.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-
 from dataclasses import replace
 
 from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
@@ -85,7 +85,11 @@ def lugs_on_a_post(plan: Plan) -> Iterator[Finding]:
             count, allowed = len([joint for joint in plan.bank.joints if joint.post == post.name]), found.limits[1]
             told = "as many as it takes is not given" if allowed is None else f"it takes {allowed:g}"
             missing = (asking(post_key(plan, post, "lugs")),) if found.missing else ()
-            yield replace(found, missing=missing, text=say("{count} lugs on {post}; {told}", count=str(count), post=post.name, told=told))
+            yield replace(
+                found,
+                missing=missing,
+                text=say("{count} lugs on {post}; {told}", count=str(count), post=post.name, told=told),
+            )
 
 
 CHECKS = (hole_fits_the_stud, barrel_fits_the_cable, lugs_on_a_post)

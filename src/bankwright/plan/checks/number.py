@@ -1,6 +1,7 @@
 """Modules side by side: are they alike, and are there too many.
 
-Gives: CHECKS (P-UNLIKE-1, P-NUMBER-1). Limits: age changes resistance more than capacity; a measured factor goes into the file.
+Gives: CHECKS (P-UNLIKE-1, P-NUMBER-1). Limits: age changes resistance more than capacity; a measured factor goes
+into the file.
 """
 
 from __future__ import annotations
@@ -22,13 +23,27 @@ __all__ = ["CHECKS", "MOST_UNLIKE"]
 
 MOST_UNLIKE = 0.10  # of the mean of R Q; common practice, no source
 SHARES = Source("shares of unlike cells in parallel, arXiv 2211.04961", "", "R Q equal: no drift of charge", "read")
-_ONE = Card("P-UNLIKE-1", "Modules in parallel are alike", "|R_i Q_i / mean - 1| <= 0.10; cells, chemistry and voltage limits equal", SHARES, "physical", "caution")
-_TWO = Card("P-NUMBER-1", "No more modules than may be paralleled and addressed", "N <= stated number, N <= addresses", Source("the module's data sheet", how_known="read"), "code")
+_ONE = Card(
+    "P-UNLIKE-1",
+    "Modules in parallel are alike",
+    "|R_i Q_i / mean - 1| <= 0.10; cells, chemistry and voltage limits equal",
+    SHARES,
+    "physical",
+    "caution",
+)
+_TWO = Card(
+    "P-NUMBER-1",
+    "No more modules than may be paralleled and addressed",
+    "N <= stated number, N <= addresses",
+    Source("the module's data sheet", how_known="read"),
+    "code",
+)
 
 
 @check(_ONE.code, _ONE.title)
 def modules_are_alike(plan: Plan) -> Iterator[Finding]:
-    """Cells in series, chemistry and voltage limits are equal; resistance times capacity lies within 10 % of the mean, else a caution.
+    """Cells in series, chemistry and voltage limits are equal; resistance times capacity lies within 10 % of the
+    mean, else a caution.
 
     Why: another number of cells is another voltage; unequal R Q lets the states of charge drift apart under load.
     Not seen here: what the unlike shares do to the currents (P-SHARE-1 to P-SHARE-4).
@@ -51,28 +66,62 @@ def _differing(plan: Plan) -> Iterator[Finding]:
     first = plan.bank.modules[0]
     for module in plan.bank.modules[1:]:
         a, b = first.kind, module.kind
-        pairs = [("cells in series", a.cells, b.cells), ("chemistry", a.chemistry, b.chemistry),
-                 ("end of charge", a.charge.cell_full, b.charge.cell_full), ("over-voltage trip", a.charge.cell_trip, b.charge.cell_trip)]  # fmt: skip
+        pairs = [
+            ("cells in series", a.cells, b.cells),
+            ("chemistry", a.chemistry, b.chemistry),
+            ("end of charge", a.charge.cell_full, b.charge.cell_full),
+            ("over-voltage trip", a.charge.cell_trip, b.charge.cell_trip),
+        ]
         what = [name for name, x, y in pairs if x is not None and y is not None and x != y]
         if what:
-            text = say("{module} differs from {first} in {what}", module=module.name, first=first.name, what=", ".join(what))
+            text = say(
+                "{module} differs from {first} in {what}", module=module.name, first=first.name, what=", ".join(what)
+            )
             inputs = (words("differs", f"{module.name} against {first.name}", ", ".join(what), plan.bank.key(b.path)),)
-            yield _ONE.found((module.name, first.name), None, (None, None), text, say("Do not join them on one bus."), inputs, forced="fail", ends_at="fail")
+            yield _ONE.found(
+                (module.name, first.name),
+                None,
+                (None, None),
+                text,
+                say("Do not join them on one bus."),
+                inputs,
+                forced="fail",
+                ends_at="fail",
+            )
 
 
 def _products(plan: Plan) -> Iterator[Finding]:
     modules = plan.bank.modules
-    resistances = [wanted(m.kind.resistance.dc, f"{m.kind.path}.resistance.dc").nominal * (m.resistance_factor.nominal if m.resistance_factor else 1.0) for m in modules]
+    resistances = [
+        wanted(m.kind.resistance.dc, f"{m.kind.path}.resistance.dc").nominal
+        * (m.resistance_factor.nominal if m.resistance_factor else 1.0)
+        for m in modules
+    ]
     capacities = [wanted(m.capacity_ah or m.kind.capacity_ah, f"{m.kind.path}.capacity") for m in modules]
     for module, part, ohm, ah in zip(modules, unlike(resistances, capacities), resistances, capacities, strict=True):
         figure = Figure(abs(float(part)), "share")
-        text = say("Resistance times capacity of {module} lies {part} from the mean; {limit} is usual", module=module.name, part=figure, limit=Figure(MOST_UNLIKE, "share"))
+        text = say(
+            "Resistance times capacity of {module} lies {part} from the mean; {limit} is usual",
+            module=module.name,
+            part=figure,
+            limit=Figure(MOST_UNLIKE, "share"),
+        )
         inputs = (
-            given("R_i", f"resistance of {module.name}", ohm, "resistance", plan.bank.key(f"{module.kind.path}.resistance.dc")),
-            given("Q_i", f"capacity of {module.name}", ah, "capacity_ah", plan.bank.key(f"{module.kind.path}.capacity")),
+            given(
+                "R_i",
+                f"resistance of {module.name}",
+                ohm,
+                "resistance",
+                plan.bank.key(f"{module.kind.path}.resistance.dc"),
+            ),
+            given(
+                "Q_i", f"capacity of {module.name}", ah, "capacity_ah", plan.bank.key(f"{module.kind.path}.capacity")
+            ),
         )
         do = say("Read the shares (P-SHARE-1 to P-SHARE-4) before joining them; a run over time shows the drift.")
-        yield _ONE.found(module.name, figure, (None, None), text, do, inputs, caution_limits=(None, MOST_UNLIKE * (1 + 1e-9)))
+        yield _ONE.found(
+            module.name, figure, (None, None), text, do, inputs, caution_limits=(None, MOST_UNLIKE * (1 + 1e-9))
+        )
 
 
 @check(_TWO.code, _TWO.title)
@@ -89,13 +138,32 @@ def number_in_parallel(plan: Plan) -> Iterator[Finding]:
     def one(module: Module) -> Iterator[Finding]:
         kind, path = module.kind, module.kind.path
         addresses = _addresses(module)
-        for limit, key, what in ((kind.parallel_most, f"{path}.parallel.most", "may be in parallel"), (addresses, f"{path}.address.switches", "can be addressed")):
+        for limit, key, what in (
+            (kind.parallel_most, f"{path}.parallel.most", "may be in parallel"),
+            (addresses, f"{path}.address.switches", "can be addressed"),
+        ):
             if limit is None:
                 yield _TWO.unknown(module.name, (asking(key),))
                 continue
             text = say("{count} modules, those to come included; {limit} " + what, count=str(count), limit=str(limit))
-            inputs = (given("N", "modules and planned extension", count, "count", plan.bank.key("site.extension" if plan.bank.site.extension else "modules")), given("limit", what, limit, "count", plan.bank.key(key)))
-            yield _TWO.found(module.name, Figure(count, "count"), (None, limit), text, say("Divide the bank, or ask the maker for a larger number."), inputs)
+            inputs = (
+                given(
+                    "N",
+                    "modules and planned extension",
+                    count,
+                    "count",
+                    plan.bank.key("site.extension" if plan.bank.site.extension else "modules"),
+                ),
+                given("limit", what, limit, "count", plan.bank.key(key)),
+            )
+            yield _TWO.found(
+                module.name,
+                Figure(count, "count"),
+                (None, limit),
+                text,
+                say("Divide the bank, or ask the maker for a larger number."),
+                inputs,
+            )
 
     yield from _TWO.over(tuple(kinds.values()), one)
 

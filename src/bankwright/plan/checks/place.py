@@ -32,7 +32,7 @@ def rules_of(plan: Plan) -> StorageRules:
     """The edition; NeedsValue where none is named or it is not known."""
     name = wanted(plan.bank.storage_rules, "storage_rules")
     if name not in known_storage_rules():
-        raise NeedsValue(asking("storage_rules", f'Known editions: {", ".join(known_storage_rules())}.'))
+        raise NeedsValue(asking("storage_rules", f"Known editions: {', '.join(known_storage_rules())}."))
     return storage_rules(name)
 
 
@@ -40,10 +40,19 @@ def energy_of(plan: Plan, module: Module) -> tuple[float, Input]:
     """Nameplate energy; not given: capacity times nominal voltage, marked assumed."""
     kind, key = module.kind, f"{module.kind.path}.energy"
     if kind.energy_kwh is not None:
-        return kind.energy_kwh, given("kWh", f"nameplate of {kind.name}", kind.energy_kwh, "energy_kwh", plan.bank.key(key))
+        return kind.energy_kwh, given(
+            "kWh", f"nameplate of {kind.name}", kind.energy_kwh, "energy_kwh", plan.bank.key(key)
+        )
     capacity = wanted(kind.capacity_ah, f"{kind.path}.capacity")
     value = capacity * kind.nominal_voltage / 1000
-    return value, Input("kWh", f"capacity x nominal voltage of {kind.name}", Figure(value, "energy_kwh"), Computed("nameplate not given"), True, asking(key))
+    return value, Input(
+        "kWh",
+        f"capacity x nominal voltage of {kind.name}",
+        Figure(value, "energy_kwh"),
+        Computed("nameplate not given"),
+        True,
+        asking(key),
+    )
 
 
 def _exempt(plan: Plan, rules: StorageRules) -> bool:
@@ -54,7 +63,9 @@ def _ground(plan: Plan, rules: StorageRules) -> Ground:
     place = wanted(plan.bank.site.place, "site.place")
     found = rules.place(place)
     if found is None:
-        raise NeedsValue(asking("site.place", f'{rules.title} lists no "{place}"; it knows: {", ".join(rules.place_words())}.'))
+        raise NeedsValue(
+            asking("site.place", f'{rules.title} lists no "{place}"; it knows: {", ".join(rules.place_words())}.')
+        )
     return found
 
 
@@ -67,7 +78,8 @@ def energy_in_one_place(plan: Plan) -> Iterator[Finding]:
     """The sum of nameplate energies in one place is inside the edition's limit, 40 or 80 kWh.
 
     Why: above it the installation goes under the fire code or the commercial chapters.
-    Not seen here: amendments; the 2018 edition has no limits; the exemption holds only with the system's listing given.
+    Not seen here: amendments; the 2018 edition has no limits; the exemption holds only with the system's listing
+    given.
     Source: IRC 2021 R328, NFPA 855 chapter 15 [read or memory per row].
     """
     try:
@@ -79,15 +91,42 @@ def energy_in_one_place(plan: Plan) -> Iterator[Finding]:
         return
     total = sum(value for value, _ in parts)
     house = total + (plan.bank.site.other_energy_kwh or 0.0)
-    inputs = (*(item for _, item in parts), words("place", "where it stands", plan.bank.site.place or "", plan.bank.key("site.place")))
+    inputs = (
+        *(item for _, item in parts),
+        words("place", "where it stands", plan.bank.site.place or "", plan.bank.key("site.place")),
+    )
     if ground.sum is None or _exempt(plan, rules):
-        why = "the listing of the whole system lifts the limits" if ground.sum is not None else "this edition sets no sum for it"
-        text = say("{energy} in one place ({house} in the house); {why}", energy=Figure(total, "energy_kwh"), house=Figure(house, "energy_kwh"), why=why)
-        yield _ONE.found(_first(plan), Figure(total, "energy_kwh"), (None, None), text, ELSEWHERE, inputs, source=ground.source)
+        why = (
+            "the listing of the whole system lifts the limits"
+            if ground.sum is not None
+            else "this edition sets no sum for it"
+        )
+        text = say(
+            "{energy} in one place ({house} in the house); {why}",
+            energy=Figure(total, "energy_kwh"),
+            house=Figure(house, "energy_kwh"),
+            why=why,
+        )
+        yield _ONE.found(
+            _first(plan), Figure(total, "energy_kwh"), (None, None), text, ELSEWHERE, inputs, source=ground.source
+        )
         return
-    text = say("{energy} stand in one place ({house} in the house); {place} may hold {limit}", energy=Figure(total, "energy_kwh"), house=Figure(house, "energy_kwh"),
-               place=plan.bank.site.place or "", limit=Figure(ground.sum.value, "energy_kwh"))  # fmt: skip
-    yield _ONE.found(_first(plan), Figure(total, "energy_kwh"), (None, ground.sum.value), text, ELSEWHERE, inputs, source=_source(ground.sum))
+    text = say(
+        "{energy} stand in one place ({house} in the house); {place} may hold {limit}",
+        energy=Figure(total, "energy_kwh"),
+        house=Figure(house, "energy_kwh"),
+        place=plan.bank.site.place or "",
+        limit=Figure(ground.sum.value, "energy_kwh"),
+    )
+    yield _ONE.found(
+        _first(plan),
+        Figure(total, "energy_kwh"),
+        (None, ground.sum.value),
+        text,
+        ELSEWHERE,
+        inputs,
+        source=_source(ground.sum),
+    )
 
 
 def _source(found: Cited) -> Source:
@@ -112,15 +151,41 @@ def energy_of_one_unit(plan: Plan) -> Iterator[Finding]:
         return
     for module in plan.bank.modules:
         value, item = parts[module.name]
-        text = say("{module} holds {energy}; one unit may hold {limit}", module=module.name, energy=Figure(value, "energy_kwh"), limit=Figure(rules.unit.value, "energy_kwh"))
-        yield _TWO.found(module.name, Figure(value, "energy_kwh"), (None, rules.unit.value), text, ELSEWHERE, (item,), source=_source(rules.unit))
+        text = say(
+            "{module} holds {energy}; one unit may hold {limit}",
+            module=module.name,
+            energy=Figure(value, "energy_kwh"),
+            limit=Figure(rules.unit.value, "energy_kwh"),
+        )
+        yield _TWO.found(
+            module.name,
+            Figure(value, "energy_kwh"),
+            (None, rules.unit.value),
+            text,
+            ELSEWHERE,
+            (item,),
+            source=_source(rules.unit),
+        )
     for rack in {module.rack for module in plan.bank.modules}:
         inside = [module.name for module in plan.bank.modules if module.rack == rack]
         total = sum(parts[name][0] for name in inside)
         place = rack or inside[0]
-        text = say("Taken as one unit, the rack holds {energy}; one unit may hold {limit}. Listing and inspector decide", energy=Figure(total, "energy_kwh"), limit=Figure(rules.unit.value, "energy_kwh"))
+        text = say(
+            "Taken as one unit, the rack holds {energy}; one unit may hold {limit}. Listing and inspector decide",
+            energy=Figure(total, "energy_kwh"),
+            limit=Figure(rules.unit.value, "energy_kwh"),
+        )
         do = say("Ask the inspector whether a rack counts as one unit.")
-        yield _TWO.found(place, Figure(total, "energy_kwh"), (None, rules.unit.value), text, do, tuple(parts[name][1] for name in inside), source=_source(rules.unit), ends_at="caution")
+        yield _TWO.found(
+            place,
+            Figure(total, "energy_kwh"),
+            (None, rules.unit.value),
+            text,
+            do,
+            tuple(parts[name][1] for name in inside),
+            source=_source(rules.unit),
+            ends_at="caution",
+        )
 
 
 @check(_THREE.code, _THREE.title)
@@ -141,7 +206,16 @@ def place_is_allowed(plan: Plan) -> Iterator[Finding]:
     verdict = "is allowed" if ground.allowed else "is not allowed"
     text = say("The place, {place}, " + verdict + "{needs}", place=plan.bank.site.place or "", needs=needs)
     do = say("Choose another place: a detached structure, a separated garage, outdoors, or a utility space.")
-    yield _THREE.found(_first(plan), None, (None, None), text, do, inputs, forced=None if ground.allowed else "fail", source=ground.source)
+    yield _THREE.found(
+        _first(plan),
+        None,
+        (None, None),
+        text,
+        do,
+        inputs,
+        forced=None if ground.allowed else "fail",
+        source=ground.source,
+    )
 
 
 @check(_FOUR.code, _FOUR.title)
@@ -160,7 +234,10 @@ def units_stand_apart(plan: Plan) -> Iterator[Finding]:
         return
     site = plan.bank.site
     several = len({module.rack for module in plan.bank.modules}) > 1 or (site.other_energy_kwh or 0.0) > 0
-    wanted_places = [("spacing", site.spacing, rules.spacing, several), ("door", site.door, rules.door, ground.outdoors)]
+    wanted_places = [
+        ("spacing", site.spacing, rules.spacing, several),
+        ("door", site.door, rules.door, ground.outdoors),
+    ]
     for key, value, limit, asked in wanted_places:
         if not asked or limit is None or _exempt(plan, rules):
             continue
@@ -168,9 +245,22 @@ def units_stand_apart(plan: Plan) -> Iterator[Finding]:
             yield _FOUR.unknown(_first(plan), (asking(f"site.{key}"),))
             continue
         what = "between units" if key == "spacing" else "to the nearest door or window"
-        text = say("{distance} {what}; at least {limit}", distance=Figure(value, "length"), what=what, limit=Figure(limit.value, "length"))
+        text = say(
+            "{distance} {what}; at least {limit}",
+            distance=Figure(value, "length"),
+            what=what,
+            limit=Figure(limit.value, "length"),
+        )
         inputs = (given("distance", what, value, "length", plan.bank.key(f"site.{key}")),)
-        yield _FOUR.found(_first(plan), Figure(value, "length"), (limit.value, None), text, say("Move them apart."), inputs, source=_source(limit))
+        yield _FOUR.found(
+            _first(plan),
+            Figure(value, "length"),
+            (limit.value, None),
+            text,
+            say("Move them apart."),
+            inputs,
+            source=_source(limit),
+        )
 
 
 CHECKS = (energy_in_one_place, energy_of_one_unit, place_is_allowed, units_stand_apart)

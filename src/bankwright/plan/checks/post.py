@@ -25,7 +25,9 @@ from bankwright.plan.trace import amperes, computed, given
 
 __all__ = ["CHECKS"]
 
-_ONE = Card("P-POST-1", "Current through a module's posts", "I_through <= rating", Source("rule book", how_known="read"), "code")
+_ONE = Card(
+    "P-POST-1", "Current through a module's posts", "I_through <= rating", Source("rule book", how_known="read"), "code"
+)
 _TWO = Card(
     "P-POST-2",
     "Terminals stay inside their temperature rating",
@@ -38,11 +40,14 @@ _TWO = Card(
 
 @check(_ONE.code, _ONE.title)
 def through_current_of_posts(plan: Plan) -> Iterator[Finding]:
-    """What enters a module at one post of a pole and leaves at the other (or is stacked on one) stays inside its rating.
+    """What enters a module at one post of a pole and leaves at the other (or is stacked on one) stays inside its
+    rating.
 
-    Case: continuous set, each module away in its three ways. The inner bar between two posts is an edge of the network.
+    Case: continuous set, each module away in its three ways. The inner bar between two posts is an edge of the
+    network.
     Why: in a chain the posts near the feed carry the whole bank's current, whatever their own module gives.
-    Not seen here: the temperature of the lugs (P-POST-2). Not given: ask the maker, or give every module its own lead.
+    Not seen here: the temperature of the lugs (P-POST-2). Not given: ask the maker, or give every module its own
+    lead.
     Source: circuit; equipment is used as its instructions say, NEC 110.3(B) [read].
     """
 
@@ -55,22 +60,57 @@ def through_current_of_posts(plan: Plan) -> Iterator[Finding]:
             key = f"{module.kind.path}.posts.through"
             rating = module.kind.posts.through
             if rating is None:
-                text = say("{current} passes through the {pole} posts of {module}; their rating is not given", current=amperes(passing.value), pole=pole, module=module.name)
+                text = say(
+                    "{current} passes through the {pole} posts of {module}; their rating is not given",
+                    current=amperes(passing.value),
+                    pole=pole,
+                    module=module.name,
+                )
                 do = say("Ask the maker, or give every module its own lead to a bar.")
-                yield _ONE.found(posts[0], passing.figure, (None, None), text, do, (computed("I_through", "through current", passing), *passing.inputs),
-                                 passing.case, (*passing.missing, asking(key)), source=plan.book.source("instructions"))  # fmt: skip
+                yield _ONE.found(
+                    posts[0],
+                    passing.figure,
+                    (None, None),
+                    text,
+                    do,
+                    (computed("I_through", "through current", passing), *passing.inputs),
+                    passing.case,
+                    (*passing.missing, asking(key)),
+                    source=plan.book.source("instructions"),
+                )
                 continue
-            text = say("{current} passes through the {pole} posts of {module}; they may carry {limit}", current=amperes(passing.value), pole=pole, module=module.name, limit=amperes(rating))
-            inputs = (computed("I_through", f"through {', '.join(posts)}", passing), given("rating", f"through rating of {module.kind.name}", rating, "current", plan.bank.key(key)), *passing.inputs)
+            text = say(
+                "{current} passes through the {pole} posts of {module}; they may carry {limit}",
+                current=amperes(passing.value),
+                pole=pole,
+                module=module.name,
+                limit=amperes(rating),
+            )
+            inputs = (
+                computed("I_through", f"through {', '.join(posts)}", passing),
+                given("rating", f"through rating of {module.kind.name}", rating, "current", plan.bank.key(key)),
+                *passing.inputs,
+            )
             do = say("Give every module its own lead to a bar, or feed from both ends.")
-            yield _ONE.found(posts[0], passing.figure, (None, rating), text, do, inputs, passing.case, passing.missing, source=plan.book.source("instructions"))
+            yield _ONE.found(
+                posts[0],
+                passing.figure,
+                (None, rating),
+                text,
+                do,
+                inputs,
+                passing.case,
+                passing.missing,
+                source=plan.book.source("instructions"),
+            )
 
     yield from _ONE.over(plan.bank.modules, one)
 
 
 @check(_TWO.code, _TWO.title)
 def temperature_of_terminals(plan: Plan) -> Iterator[Finding]:
-    """Estimated temperature of the terminals: T_air + (T_col - 30)(k_r Ib/I_col)^2 < lowest rating of lug, post, device.
+    """Estimated temperature of the terminals: T_air + (T_col - 30)(k_r Ib/I_col)^2 < lowest rating of lug, post,
+    device.
 
     Case: hottest air; ends at caution. T_col and I_col: column of the terminals, or (IEC) of the insulation.
     Why: the lug, the post and the device share one temperature, and the lowest rating of the three rules.
@@ -86,13 +126,29 @@ def temperature_of_terminals(plan: Plan) -> Iterator[Finding]:
         assert isinstance(lowest.figure, Figure)
         design, factor, air = plan.design_current(link.name), heating_factor(plan, link), hottest_air(plan, link)
         column, column_degc, extra = _column(plan, link, lowest.figure.value)
-        ends = [float(conductor_temperature(factor.value * i, column, column_degc, air.value)) for i in (design.low, design.high)]
+        ends = [
+            float(conductor_temperature(factor.value * i, column, column_degc, air.value))
+            for i in (design.low, design.high)
+        ]
         value = max(ends)
         banded = bool(design.inputs)
         figure = Figure(value, "temperature_degc", ends[0], ends[1]) if banded else Figure(value, "temperature_degc")
-        text = say("The terminals of {link} may reach {value} in air of {air}; {what} is rated {limit}", link=link.name, value=figure, air=air.figure,
-                   what=lowest.name.removeprefix("rating of "), limit=lowest.figure)  # fmt: skip
-        inputs = (computed("Ib", f"design current of {link.name}", design), *factor.inputs, *air.inputs, *extra, lowest, *design.inputs)
+        text = say(
+            "The terminals of {link} may reach {value} in air of {air}; {what} is rated {limit}",
+            link=link.name,
+            value=figure,
+            air=air.figure,
+            what=lowest.name.removeprefix("rating of "),
+            limit=lowest.figure,
+        )
+        inputs = (
+            computed("Ib", f"design current of {link.name}", design),
+            *factor.inputs,
+            *air.inputs,
+            *extra,
+            lowest,
+            *design.inputs,
+        )
         lacking: tuple[Missing, ...] = (*design.missing, *air.missing, *missing)
         do = say("Take a larger cable on {link}, terminals of a higher rating, or cooler air.", link=link.name)
         return _TWO.found(link.name, figure, (None, lowest.figure.value), text, do, inputs, design.case, lacking)
@@ -102,14 +158,20 @@ def temperature_of_terminals(plan: Plan) -> Iterator[Finding]:
 
 def _column(plan: Plan, link: Link, rating: float):  # type: ignore[no-untyped-def]
     """Current and temperature of the column to scale from."""
-    cable = cable_of(plan, link)
+    cable = cable_of(link)
     if plan.book.termination:
         found = by_terminals(plan, link, 1e9)
         degc = 60.0 if rating < 75.0 else 75.0 if rating < 90.0 else 90.0
         return found.value, degc, found.inputs
     insulation = wanted(cable.insulation_degc, f"{link.origin.path}.insulation")
     base = base_ampacity(plan.book, cable.size, insulation, cable.method or "raceway", cable.strands)
-    origin = given("I_col", f"{cable.size}, column of {base.at['rating_degc']} degC", base.value, "current", plan.bank.key(cable.size_path))
+    origin = given(
+        "I_col",
+        f"{cable.size}, column of {base.at['rating_degc']} degC",
+        base.value,
+        "current",
+        plan.bank.key(cable.size_path),
+    )
     return base.value, float(base.at["rating_degc"]), (origin,)
 
 

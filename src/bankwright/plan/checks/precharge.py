@@ -1,6 +1,7 @@
 """Pre-charge: filling the inverters' capacitors before the switch is closed.
 
-Gives: CHECKS (P-PRECHARGE-1 to P-PRECHARGE-5). Limits: one lumped capacitor behind one loop; a second inverter that is closed
+Gives: CHECKS (P-PRECHARGE-1 to P-PRECHARGE-5). Limits: one lumped capacitor behind one loop; a second inverter that
+is closed
 onto a live bus is fed by the first one's capacitors as well.
 """
 
@@ -15,7 +16,15 @@ from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, say
-from bankwright.physics.precharge import closing_current, energy, held_power, overshoot, time_of_peak, time_to_reach, voltage_left
+from bankwright.physics.precharge import (
+    closing_current,
+    energy,
+    held_power,
+    overshoot,
+    time_of_peak,
+    time_to_reach,
+    voltage_left,
+)
 from bankwright.plan.asks import needs, wanted
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
@@ -31,8 +40,17 @@ RC = Source("R-C and R-L-C step response", how_known="derived")
 _ONE = Card("P-PRECHARGE-1", "Little voltage is left across the switch", "R Is < 2 V", RC)
 _TWO = Card("P-PRECHARGE-2", "The waiting time is long enough", "t = -R C ln((2 V - R Is)/(E - R Is)) < wait", RC)
 _THREE = Card("P-PRECHARGE-3", "The resistor takes the pulse", "C E^2 / 2 < pulse energy", RC)
-_FOUR = Card("P-PRECHARGE-4", "The resistor stands a shorted input", "E^2 / R < power for the time it may be held on", RC)
-_FIVE = Card("P-PRECHARGE-5", "Closing without pre-charge", "E (1 + exp(-a pi / w)) < highest input voltage", RC, "physical", "caution")
+_FOUR = Card(
+    "P-PRECHARGE-4", "The resistor stands a shorted input", "E^2 / R < power for the time it may be held on", RC
+)
+_FIVE = Card(
+    "P-PRECHARGE-5",
+    "Closing without pre-charge",
+    "E (1 + exp(-a pi / w)) < highest input voltage",
+    RC,
+    "physical",
+    "caution",
+)
 DO = say("Wait longer, or take a resistor that fits; keep the inverter's own loads off until it is closed.")
 
 
@@ -49,8 +67,14 @@ class Filling:
 def behind(plan: Plan, inverter: Inverter) -> tuple[Inverter, ...]:
     """Inverters behind the same switch: all of them where a common main holds one, else this one."""
     users = {post for each in plan.bank.inverters for post in each.posts}
-    shared = [d for d in plan.bank.devices if d.kind.type in ("disconnect", "breaker") and not users & set(_ends(plan, d.on))]
-    own = [d for d in plan.bank.devices if d.kind.type in ("disconnect", "breaker") and set(inverter.posts) & set(_ends(plan, d.on))]
+    shared = [
+        d for d in plan.bank.devices if d.kind.type in ("disconnect", "breaker") and not users & set(_ends(plan, d.on))
+    ]
+    own = [
+        d
+        for d in plan.bank.devices
+        if d.kind.type in ("disconnect", "breaker") and set(inverter.posts) & set(_ends(plan, d.on))
+    ]
     return plan.bank.inverters if shared and not own else (inverter,)
 
 
@@ -62,15 +86,35 @@ def _ends(plan: Plan, link: str) -> tuple[str, str]:
 def filling(plan: Plan, inverter: Inverter, standby: bool) -> Filling:
     """Charging voltage, capacitance at its high end, standby draw, of all inverters behind the switch."""
     emf = max(full_voltage(module) for module in plan.bank.modules)
-    total, draw, inputs = 0.0, 0.0, [Input("E", "bank at its charging voltage", volts(emf), Computed("cells x end of charge"))]
+    total, draw, inputs = (
+        0.0,
+        0.0,
+        [Input("E", "bank at its charging voltage", volts(emf), Computed("cells x end of charge"))],
+    )
     for each in behind(plan, inverter):
         path = each.kind.path
         c = wanted(each.kind.capacitance, f"{path}.capacitance")
         total += c.high * (ABOVE if c.is_exact else 1.0)
-        inputs.append(given("C", f"input capacitance of {each.name}, high end", c.high * (ABOVE if c.is_exact else 1.0), "capacitance", plan.bank.key(f"{path}.capacitance")))
+        inputs.append(
+            given(
+                "C",
+                f"input capacitance of {each.name}, high end",
+                c.high * (ABOVE if c.is_exact else 1.0),
+                "capacitance",
+                plan.bank.key(f"{path}.capacitance"),
+            )
+        )
         if standby:
             draw += wanted(each.kind.standby_current, f"{path}.standby_current")
-            inputs.append(given("Is", f"standby draw of {each.name}", each.kind.standby_current or 0.0, "current", plan.bank.key(f"{path}.standby_current")))
+            inputs.append(
+                given(
+                    "Is",
+                    f"standby draw of {each.name}",
+                    each.kind.standby_current or 0.0,
+                    "current",
+                    plan.bank.key(f"{path}.standby_current"),
+                )
+            )
     return Filling(emf, total, draw, tuple(inputs))
 
 
@@ -82,7 +126,9 @@ def _path(inverter: Inverter) -> tuple[Precharge, float]:
 
 
 def _resistor(plan: Plan, inverter: Inverter, value: float) -> Input:
-    return given("R", "pre-charge resistor", value, "resistance", plan.bank.key(f"{inverter.kind.path}.precharge.resistor"))
+    return given(
+        "R", "pre-charge resistor", value, "resistance", plan.bank.key(f"{inverter.kind.path}.precharge.resistor")
+    )
 
 
 @check(_ONE.code, _ONE.title)
@@ -98,17 +144,31 @@ def little_voltage_is_left(plan: Plan) -> Iterator[Finding]:
         _, resistor = _path(inverter)
         found = filling(plan, inverter, True)
         left = float(voltage_left(resistor, found.standby))
-        text = say("Behind {inverter}'s resistor {left} stay across the switch", inverter=inverter.name, left=Figure(left, "voltage_drop"))
-        return _ONE.found(inverter.name, Figure(left, "voltage_drop"), (None, MOST_LEFT), text, DO, (_resistor(plan, inverter, resistor), *found.inputs), "pre-charge")
+        text = say(
+            "Behind {inverter}'s resistor {left} stay across the switch",
+            inverter=inverter.name,
+            left=Figure(left, "voltage_drop"),
+        )
+        return _ONE.found(
+            inverter.name,
+            Figure(left, "voltage_drop"),
+            (None, MOST_LEFT),
+            text,
+            DO,
+            (_resistor(plan, inverter, resistor), *found.inputs),
+            "pre-charge",
+        )
 
     yield from _ONE.over(plan.bank.inverters, one)
 
 
 @check(_TWO.code, _TWO.title)
 def waiting_time_is_long_enough(plan: Plan) -> Iterator[Finding]:
-    """Until the switch closes the capacitors are filled to 2 V of the bank: t = -R C ln((dV - R Is)/(E - R Is)) < wait.
+    """Until the switch closes the capacitors are filled to 2 V of the bank: t = -R C ln((dV - R Is)/(E - R Is)) <
+    wait.
 
-    Case: charging voltage, all inverters behind the switch, capacitance + 20 % where no tolerance is given (practice).
+    Case: charging voltage, all inverters behind the switch, capacitance + 20 % where no tolerance is given
+    (practice).
     Why: closed early, the rest comes as a current peak.
     Not seen here: two inverters behind one switch whose standby differs.
     Source: R-C step with a steady draw (derived).
@@ -121,8 +181,17 @@ def waiting_time_is_long_enough(plan: Plan) -> Iterator[Finding]:
         time = float(time_to_reach(MOST_LEFT, found.emf, resistor, found.capacitance, found.standby))
         if time == float("inf"):
             return None  # P-PRECHARGE-1 fails
-        text = say("{inverter} is filled to within 2 V after {time}; the switch waits {wait}", inverter=inverter.name, time=Figure(time, "time"), wait=Figure(wait, "time"))
-        inputs = (_resistor(plan, inverter, resistor), *found.inputs, given("wait", "waiting time", wait, "time", plan.bank.key(f"{inverter.kind.path}.precharge.wait")))
+        text = say(
+            "{inverter} is filled to within 2 V after {time}; the switch waits {wait}",
+            inverter=inverter.name,
+            time=Figure(time, "time"),
+            wait=Figure(wait, "time"),
+        )
+        inputs = (
+            _resistor(plan, inverter, resistor),
+            *found.inputs,
+            given("wait", "waiting time", wait, "time", plan.bank.key(f"{inverter.kind.path}.precharge.wait")),
+        )
         return _TWO.found(inverter.name, Figure(time, "time"), (None, wait), text, DO, inputs, "pre-charge")
 
     yield from _TWO.over(plan.bank.inverters, one)
@@ -142,8 +211,19 @@ def resistor_takes_the_pulse(plan: Plan) -> Iterator[Finding]:
         found = filling(plan, inverter, False)
         limit = wanted(path.pulse_energy, f"{inverter.kind.path}.precharge.pulse_energy")
         value = float(energy(found.emf, found.capacitance))
-        text = say("{inverter}'s resistor must take {energy}; it stands {limit}", inverter=inverter.name, energy=Figure(value, "energy"), limit=Figure(limit, "energy"))
-        inputs = (_resistor(plan, inverter, resistor), *found.inputs, given("pulse", "pulse energy", limit, "energy", plan.bank.key(f"{inverter.kind.path}.precharge.pulse_energy")))
+        text = say(
+            "{inverter}'s resistor must take {energy}; it stands {limit}",
+            inverter=inverter.name,
+            energy=Figure(value, "energy"),
+            limit=Figure(limit, "energy"),
+        )
+        inputs = (
+            _resistor(plan, inverter, resistor),
+            *found.inputs,
+            given(
+                "pulse", "pulse energy", limit, "energy", plan.bank.key(f"{inverter.kind.path}.precharge.pulse_energy")
+            ),
+        )
         return _THREE.found(inverter.name, Figure(value, "energy"), (None, limit), text, DO, inputs, "pre-charge")
 
     yield from _THREE.over(plan.bank.inverters, one)
@@ -162,18 +242,31 @@ def resistor_stands_a_shorted_input(plan: Plan) -> Iterator[Finding]:
         path, resistor = _path(inverter)
         emf = max(full_voltage(module) for module in plan.bank.modules)
         value = float(held_power(emf, resistor))
-        base = (_resistor(plan, inverter, resistor), Input("E", "bank at its charging voltage", volts(emf), Computed("cells x end of charge")))
+        base = (
+            _resistor(plan, inverter, resistor),
+            Input("E", "bank at its charging voltage", volts(emf), Computed("cells x end of charge")),
+        )
         key = f"{inverter.kind.path}.precharge"
         if path.hold is not None and path.pulse_energy is not None and value * path.hold < path.pulse_energy:
             limit, figure = path.pulse_energy, Figure(value * path.hold, "energy")
             item = given("pulse", "pulse energy", limit, "energy", plan.bank.key(f"{key}.pulse_energy"))
-            text = say("On a shorted input {inverter}'s resistor takes {energy} until it is let go; it stands {limit}", inverter=inverter.name, energy=figure, limit=Figure(limit, "energy"))
+            text = say(
+                "On a shorted input {inverter}'s resistor takes {energy} until it is let go; it stands {limit}",
+                inverter=inverter.name,
+                energy=figure,
+                limit=Figure(limit, "energy"),
+            )
         else:
             if path.power is None:
                 raise needs(f"{key}.power")
             limit, figure = path.power, Figure(value, "power")
             item = given("power", "continuous power", limit, "power", plan.bank.key(f"{key}.power"))
-            text = say("On a shorted input {inverter}'s resistor takes {power}; it stands {limit}", inverter=inverter.name, power=figure, limit=Figure(limit, "power"))
+            text = say(
+                "On a shorted input {inverter}'s resistor takes {power}; it stands {limit}",
+                inverter=inverter.name,
+                power=figure,
+                limit=Figure(limit, "power"),
+            )
         return _FOUR.found(inverter.name, figure, (None, limit), text, DO, (*base, item), "shorted input")
 
     yield from _FOUR.over(plan.bank.inverters, one)
@@ -181,9 +274,11 @@ def resistor_stands_a_shorted_input(plan: Plan) -> Iterator[Finding]:
 
 @check(_FIVE.code, _FIVE.title)
 def closing_without_precharge(plan: Plan) -> Iterator[Finding]:
-    """Closed without pre-charge the capacitors ring above the bank: E (1 + exp(-a pi/w)) against the highest input voltage.
+    """Closed without pre-charge the capacitors ring above the bank: E (1 + exp(-a pi/w)) against the highest input
+    voltage.
 
-    Case: the loop's own resistance and inductance, charging voltage. Ends at caution; the peak current is told beside it.
+    Case: the loop's own resistance and inductance, charging voltage. Ends at caution; the peak current is told
+    beside it.
     Why: V/R is only the bound of the current; the over-voltage is the worse news.
     Not seen here: inverters whose pre-charge path is given; for those, this is what happens when it is left out.
     Source: R-L-C step (derived).
@@ -199,15 +294,41 @@ def closing_without_precharge(plan: Plan) -> Iterator[Finding]:
         when = float(time_of_peak(series, inductance, found.capacitance))
         top = float(overshoot(found.emf, series, inductance, found.capacitance))
         limit = wanted(inverter.kind.highest_input, f"{inverter.kind.path}.highest_input")
-        text = say("Closed without pre-charge, {inverter} draws {peak} after {when} and its input rings to {top}; it stands {limit}",
-                   inverter=inverter.name, peak=Figure(peak, "current"), when=Figure(when, "time"), top=volts(top), limit=volts(limit))  # fmt: skip
+        text = say(
+            "Closed without pre-charge, {inverter} draws {peak} after {when} and its input rings to {top}; "
+            "it stands {limit}",
+            inverter=inverter.name,
+            peak=Figure(peak, "current"),
+            when=Figure(when, "time"),
+            top=volts(top),
+            limit=volts(limit),
+        )
         inputs = (
             *found.inputs,
             Input("R", "resistance of the loop", Figure(series, "resistance"), Computed("solved network")),
-            Input("L", "inductance of the mains", Figure(inductance, "inductance"), Computed("0.4 uH a metre x (ln(d/a) + 1/4)")),
-            given("V_max", f"highest input of {inverter.kind.name}", limit, "voltage", plan.bank.key(f"{inverter.kind.path}.highest_input")),
+            Input(
+                "L",
+                "inductance of the mains",
+                Figure(inductance, "inductance"),
+                Computed("0.4 uH a metre x (ln(d/a) + 1/4)"),
+            ),
+            given(
+                "V_max",
+                f"highest input of {inverter.kind.name}",
+                limit,
+                "voltage",
+                plan.bank.key(f"{inverter.kind.path}.highest_input"),
+            ),
         )
-        return _FIVE.found(inverter.name, volts(top), (None, limit), text, say("Never close the main switch without pre-charge."), inputs, "closing on empty capacitors")
+        return _FIVE.found(
+            inverter.name,
+            volts(top),
+            (None, limit),
+            text,
+            say("Never close the main switch without pre-charge."),
+            inputs,
+            "closing on empty capacitors",
+        )
 
     yield from _FIVE.over((inverter for inverter in plan.bank.inverters if inverter.kind.precharge is None), one)
 

@@ -22,10 +22,20 @@ from bankwright.plan.trace import words
 __all__ = ["CHECKS", "MOST_BARE"]
 
 MOST_BARE = 1.5  # m; NEC 706.31(F) 2020 from memory, so common practice until read
-_ONE = Card("P-REACH-1", "A fault on a conductor meets a device on every side", "conductor from the feeding posts to the first device <= 1.5 m",
-            Source("NEC (NFPA 70)", "2020", "240.21(H), 706.31(F); 1.5 m is practice until read", "from memory"), "code")  # fmt: skip
-_TWO = Card("P-REACH-2", "Each unearthed pole is protected and switched", "each unearthed pole has an overcurrent device and opens at the disconnect",
-            Source("rule book", how_known="read"), "code")  # fmt: skip
+_ONE = Card(
+    "P-REACH-1",
+    "A fault on a conductor meets a device on every side",
+    "conductor from the feeding posts to the first device <= 1.5 m",
+    Source("NEC (NFPA 70)", "2020", "240.21(H), 706.31(F); 1.5 m is practice until read", "from memory"),
+    "code",
+)
+_TWO = Card(
+    "P-REACH-2",
+    "Each unearthed pole is protected and switched",
+    "each unearthed pole has an overcurrent device and opens at the disconnect",
+    Source("rule book", how_known="read"),
+    "code",
+)
 
 
 def protected_pole(plan: Plan) -> str:
@@ -35,11 +45,13 @@ def protected_pole(plan: Plan) -> str:
 
 @check(_ONE.code, _ONE.title)
 def fault_meets_a_device(plan: Plan) -> Iterator[Finding]:
-    """For a short anywhere on a conductor, every direction that feeds it meets a device within 1.5 m of the feeding posts.
+    """For a short anywhere on a conductor, every direction that feeds it meets a device within 1.5 m of the feeding
+    posts.
 
     Case: shorts at both ends and in the middle of each link of the protected pole.
     Why: in a row with only a main fuse, a short in a link is fed by its neighbours with nothing between.
-    Not seen here: a fuse at the bar leaves the lead's module end to the module's own device; taps for meters count too.
+    Not seen here: a fuse at the bar leaves the lead's module end to the module's own device; taps for meters count
+    too.
     Source: NEC 240.21(H), 706.31(F) 2020 [from memory]: 1.5 m is common practice until read.
     """
 
@@ -59,12 +71,30 @@ def _said(plan: Plan, link: Link, end: str, before: float) -> Finding:
     source = plan.book.source("source_end")
     if not guards:
         text = say("A short on {link} is fed from {end} with no device between", link=link.name, end=end)
-        inputs: tuple[Input, ...] = (words("device", f"between the modules and {link.name} at {end}", "none", plan.bank.key(link.origin.path)),)
-        return _ONE.found(link.name, None, (None, None), text, do, inputs, f"short on {link.name}", forced="fail", source=source)
+        inputs: tuple[Input, ...] = (
+            words("device", f"between the modules and {link.name} at {end}", "none", plan.bank.key(link.origin.path)),
+        )
+        return _ONE.found(
+            link.name, None, (None, None), text, do, inputs, f"short on {link.name}", forced="fail", source=source
+        )
     distance = min(_distance(link, end, device, before) for device in guards)
-    text = say("A short on {link} is fed from {end}; the first device is {distance} of conductor away", link=link.name, end=end, distance=Figure(distance, "length"))
+    text = say(
+        "A short on {link} is fed from {end}; the first device is {distance} of conductor away",
+        link=link.name,
+        end=end,
+        distance=Figure(distance, "length"),
+    )
     inputs = (words("device", f"on {link.name}", ", ".join(device.name for device in guards), guards[0].origin),)
-    return _ONE.found(link.name, Figure(distance, "length"), (None, MOST_BARE), text, do, inputs, f"short on {link.name}", source=source)
+    return _ONE.found(
+        link.name,
+        Figure(distance, "length"),
+        (None, MOST_BARE),
+        text,
+        do,
+        inputs,
+        f"short on {link.name}",
+        source=source,
+    )
 
 
 def _distance(link: Link, end: str, device: Device, before: float) -> float:
@@ -72,7 +102,9 @@ def _distance(link: Link, end: str, device: Device, before: float) -> float:
     if device.distance is None or link.length is None:
         if link.length is not None and before + link.length <= MOST_BARE:
             return before + link.length
-        raise NeedsValue(asking(f"{device.origin.path}.at" if device.distance is None else f"{link.origin.path}.length"))
+        raise NeedsValue(
+            asking(f"{device.origin.path}.at" if device.distance is None else f"{link.origin.path}.length")
+        )
     return before + (device.distance if end == link.a else link.length - device.distance)
 
 
@@ -88,25 +120,50 @@ def unearthed_poles_protected(plan: Plan) -> Iterator[Finding]:
     pole = plan.bank.site.earthing.pole
     if pole is None:
         key = "site.earthing.pole"
-        yield _TWO.unknown(plan.bank.inverters[0].name if plan.bank.inverters else plan.bank.modules[0].name, (asking(key),))
+        yield _TWO.unknown(
+            plan.bank.inverters[0].name if plan.bank.inverters else plan.bank.modules[0].name, (asking(key),)
+        )
         return
     unearthed = {"none": "+-", "minus": "+", "plus": "-"}[pole]
-    users = (*plan.bank.inverters, *(c for c in plan.bank.chargers if c.of is None), *plan.bank.loads)
     earthed = words("pole", "earthed pole", pole, plan.bank.key("site.earthing"))
-    for user in users:
+    for user in plan.users:
         for sign in unearthed:
             post = user.posts[0 if sign == "+" else 1]
             for what, types in (("overcurrent device", ("fuse", "breaker")), ("disconnect", ("disconnect", "breaker"))):
                 bare = bare_ways(plan, post, types)
                 name = {"+": "positive", "-": "negative"}[sign]
-                inputs = (earthed, words("ways", f"from the modules to {post} without one", ", ".join(bare) or "none", plan.bank.key(user.origin.path)))
+                inputs = (
+                    earthed,
+                    words(
+                        "ways",
+                        f"from the modules to {post} without one",
+                        ", ".join(bare) or "none",
+                        plan.bank.key(user.origin.path),
+                    ),
+                )
                 if bare:
-                    text = say("The {pole} pole of {user} has no {what} towards {modules}", pole=name, user=user.name, what=what, modules=", ".join(bare))
+                    text = say(
+                        "The {pole} pole of {user} has no {what} towards {modules}",
+                        pole=name,
+                        user=user.name,
+                        what=what,
+                        modules=", ".join(bare),
+                    )
                     do = say("Put one into the {pole} pole too; one handle may open both.", pole=name)
-                    yield _TWO.found(post, None, (None, None), text, do, inputs, forced="fail", source=plan.book.source("unearthed"))
+                    yield _TWO.found(
+                        post, None, (None, None), text, do, inputs, forced="fail", source=plan.book.source("unearthed")
+                    )
                 else:
                     text = say("The {pole} pole of {user} has its {what}", pole=name, user=user.name, what=what)
-                    yield _TWO.found(post, None, (None, None), text, say("Nothing to do."), inputs, source=plan.book.source("unearthed"))
+                    yield _TWO.found(
+                        post,
+                        None,
+                        (None, None),
+                        text,
+                        say("Nothing to do."),
+                        inputs,
+                        source=plan.book.source("unearthed"),
+                    )
     yield from _alone_in_earthed(plan, pole, earthed)
 
 
@@ -119,7 +176,16 @@ def _alone_in_earthed(plan: Plan, pole: str, earthed: Input) -> Iterator[Finding
         if poles == {sign}:
             text = say("{device} opens the earthed pole alone", device=device.name)
             do = say("Move {device} into the other pole, or let one handle open both.", device=device.name)
-            yield _TWO.found(device.name, None, (None, None), text, do, (earthed,), forced="fail", source=plan.book.source("unearthed"))
+            yield _TWO.found(
+                device.name,
+                None,
+                (None, None),
+                text,
+                do,
+                (earthed,),
+                forced="fail",
+                source=plan.book.source("unearthed"),
+            )
 
 
 CHECKS = (fault_meets_a_device, unearthed_poles_protected)

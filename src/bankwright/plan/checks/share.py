@@ -1,6 +1,7 @@
 """Sharing: does every module stay inside its limits, as designed, inside the tolerances, and with one module away?
 
-Gives: CHECKS (P-SHARE-1 to P-SHARE-5). Limits of all: true for the minutes after a load step from equal states of charge;
+Gives: CHECKS (P-SHARE-1 to P-SHARE-5). Limits of all: true for the minutes after a load step from equal states of
+charge;
 later the states of charge decide (run over time).
 """
 
@@ -97,7 +98,8 @@ def _need_tolerance(plan: Plan) -> None:
 def share_inside_tolerances(plan: Plan) -> Iterator[Finding]:
     """In 99 of 100 banks built inside the tolerances no module passes its limit: q99 of max |I_k|/I_cont,k < 1.
 
-    Cases: as P-SHARE-1, over 8,192 variants; the rack's gradient is one common cause. Equal open-circuit voltage assumed.
+    Cases: as P-SHARE-1, over 8,192 variants; the rack's gradient is one common cause. Equal open-circuit voltage
+    assumed.
     Why: the tolerance of a module's resistance is often a hundred times the resistance of its links.
     Not seen here: the corner of all tolerances at once, which is stated beside it.
     Source: derived; sampling of tolerances, JCGM 100:2008, 4.3.7 [from memory].
@@ -130,7 +132,8 @@ def _quantile(plan: Plan, case: str, side: Side, limits: dict[str, float]) -> Fi
     nominal = abs(float(np.asarray(plan.steady.case(case).current(top))))
     causes = ", ".join(f"{name} {share:.0%}" for name, share in scatter.dominant(case, ratios, 3) if share >= 0.02)
     text = say(
-        "In 99 of 100 banks no module carries more than {current} (equal open-circuit voltage assumed); the limit is {limit}. "
+        "In 99 of 100 banks no module carries more than {current} (equal open-circuit voltage assumed); "
+        "the limit is {limit}. "
         "Worst corner of all tolerances: {corner}. The scatter comes from: {causes}",
         current=amperes(q * limit),
         limit=amperes(limit),
@@ -139,19 +142,39 @@ def _quantile(plan: Plan, case: str, side: Side, limits: dict[str, float]) -> Fi
     )
     dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
     inputs = (
-        Input("q99", f"99 % quantile of the largest module current, {case}", amperes(q * limit), Computed(f"8192 variants, {case}")),
-        given("R_30", f"resistance of {module.kind.name}", dc, "resistance", plan.bank.key(f"{module.kind.path}.resistance")),
+        Input(
+            "q99",
+            f"99 % quantile of the largest module current, {case}",
+            amperes(q * limit),
+            Computed(f"8192 variants, {case}"),
+        ),
+        given(
+            "R_30",
+            f"resistance of {module.kind.name}",
+            dc,
+            "resistance",
+            plan.bank.key(f"{module.kind.path}.resistance"),
+        ),
         limit_input(plan.bank, module, side),
     )
     figure = Figure(q * limit, "current", min(nominal, q * limit), q * limit)
-    return _TWO.found(top, figure, (None, limit), text, say("See which cause dominates before changing the wiring: it may be the modules."), inputs, case)
+    return _TWO.found(
+        top,
+        figure,
+        (None, limit),
+        text,
+        say("See which cause dominates before changing the wiring: it may be the modules."),
+        inputs,
+        case,
+    )
 
 
 @check(_THREE.code, _THREE.title)
 def share_with_one_away(plan: Plan) -> Iterator[Finding]:
     """With any one module away the others stay inside their limits: max |I_k| < I_cont,k, worst corner of tolerances.
 
-    Cases: each module open; charge blocked but discharging; discharge blocked but charging; full discharge, full charge.
+    Cases: each module open; charge blocked but discharging; discharge blocked but charging; full discharge, full
+    charge.
     Why: modules open by themselves (temperature, cell voltage), and the chargers and loads do not know it.
     Not seen here: links, posts and bars in these cases; they are checked with their own design currents.
     Source: derived.
@@ -192,7 +215,8 @@ def _corners(plan: Plan, case: str):  # type: ignore[no-untyped-def]
 
 @check(_FOUR.code, _FOUR.title)
 def share_near_the_knee(plan: Plan) -> Iterator[Finding]:
-    """Near full and near empty no module trips: |I_k| + dE (1 - 1/N)/R_30 < I_trip, low end; against I_cont a caution.
+    """Near full and near empty no module trips: |I_k| + dE (1 - 1/N)/R_30 < I_trip, low end; against I_cont a
+    caution.
 
     Cases: last 5 % of charge, last 10 % of discharge; R at its low end; dE = 0.5 V assumed.
     Why: at the knee 2 points of charge are 0.5 to 1 V a module, and one module takes most of the current.
@@ -218,7 +242,9 @@ def _resistance(plan: Plan, module: Module) -> tuple[Toleranced, Input]:
         value = module.kind.resistance.dc
         return value, given("R_30", f"resistance of {module.kind.name}", value, "resistance", plan.bank.key(key))
     found = wanted(range_of(module.kind, "dc"), key)
-    return found, next(item for item in plan.stood.resistances["dc"] if item.settle is not None and item.settle.key == key)
+    return found, next(
+        item for item in plan.stood.resistances["dc"] if item.settle is not None and item.settle.key == key
+    )
 
 
 def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
@@ -227,11 +253,20 @@ def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
     count = len(plan.bank.modules)
     value = float(knee_bound(worst.high, KNEE, count, dc.low))
     assumed = module.kind.resistance.dc is None
-    figure = Figure(value, "current", float(knee_bound(worst.low, KNEE, count, dc.high)), value) if assumed else amperes(value)
+    figure = (
+        Figure(value, "current", float(knee_bound(worst.low, KNEE, count, dc.high)), value)
+        if assumed
+        else amperes(value)
+    )
     base: tuple[Input, ...] = (
         computed("I_k", f"current of {module.name}", worst),
         ohmic,
-        Input("dE", "difference of open-circuit voltage, assumed", Figure(KNEE, "voltage_drop"), Computed("0.5 V for 2 points of charge")),
+        Input(
+            "dE",
+            "difference of open-circuit voltage, assumed",
+            Figure(KNEE, "voltage_drop"),
+            Computed("0.5 V for 2 points of charge"),
+        ),
         Input("N", "modules", Figure(count, "count"), Computed("modules of the bank")),
         *worst.inputs,
     )
@@ -244,10 +279,22 @@ def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
         assert isinstance(limit.figure, Figure)
         text = say(
             "{module} may carry {current} in the {where}, for 0.5 V between modules assumed; " + word + " {limit}",
-            module=module.name, current=amperes(value), where=where, limit=limit.figure,
-        )  # fmt: skip
-        yield _FOUR.found(module.name, figure, (None, limit.figure.value), text, do, (*base, limit),
-                          f"{worst.case}, {where}", worst.missing, ends_at="caution" if ends == "caution" else "fail")  # fmt: skip
+            module=module.name,
+            current=amperes(value),
+            where=where,
+            limit=limit.figure,
+        )
+        yield _FOUR.found(
+            module.name,
+            figure,
+            (None, limit.figure.value),
+            text,
+            do,
+            (*base, limit),
+            f"{worst.case}, {where}",
+            worst.missing,
+            ends_at="caution" if ends == "caution" else "fail",
+        )
 
 
 CHECKS = (share_as_designed, share_inside_tolerances, share_with_one_away, share_near_the_knee)

@@ -23,7 +23,13 @@ from bankwright.plan.trace import PRACTICE, amperes, computed, given, words
 __all__ = ["CHECKS", "CONTINUOUS"]
 
 CONTINUOUS = 0.67  # of a shunt's rating; common practice, no source
-_ONE = Card("P-SHUNT-1", "Every load and charger is behind the shunt", "no way of the shunt's pole around it (cut of the graph)", Source("graph of the bank", how_known="derived"), "code")
+_ONE = Card(
+    "P-SHUNT-1",
+    "Every load and charger is behind the shunt",
+    "no way of the shunt's pole around it (cut of the graph)",
+    Source("graph of the bank", how_known="derived"),
+    "code",
+)
 _TWO = Card("P-SHUNT-2", "A shunt carries its current", "k_r Ib <= 0.67 x rating", PRACTICE, "code")
 
 
@@ -38,13 +44,22 @@ def everything_crosses_the_shunt(plan: Plan) -> Iterator[Finding]:
 
     def one(device: Device) -> Finding:
         pole = plan.bank.link(device.on).pole
-        users = (*plan.bank.inverters, *(c for c in plan.bank.chargers if c.of is None), *plan.bank.loads)
         shunts = {d.on for d in lines.in_line(plan, ("shunt",)) if plan.bank.link(d.on).pole == pole}
-        around = [user.name for user in users if past(plan, user.posts[0 if pole == "+" else 1], shunts)]
-        inputs = (words("around", "loads and chargers with a way around it", ", ".join(around) or "none", device.origin),)
+        around = [user.name for user in plan.users if past(plan, user.posts[0 if pole == "+" else 1], shunts)]
+        inputs = (
+            words("around", "loads and chargers with a way around it", ", ".join(around) or "none", device.origin),
+        )
         if around:
             text = say("{users} by-pass {shunt}", users=", ".join(around), shunt=device.name)
-            return _ONE.found(device.name, None, (None, None), text, say("Move them, or the shunt, so that all of the current crosses it."), inputs, forced="fail")
+            return _ONE.found(
+                device.name,
+                None,
+                (None, None),
+                text,
+                say("Move them, or the shunt, so that all of the current crosses it."),
+                inputs,
+                forced="fail",
+            )
         text = say("Every load and charger is behind {shunt}", shunt=device.name)
         return _ONE.found(device.name, None, (None, None), text, say("Nothing to do."), inputs)
 
@@ -64,10 +79,30 @@ def shunt_carries_its_current(plan: Plan) -> Iterator[Finding]:
         design, factor = plan.design_current(device.on), heating_factor(plan, plan.bank.link(device.on))
         rating = wanted(device.kind.rating, f"{device.kind.path}.rating")
         heating = design.scaled(factor.value)
-        text = say("{shunt} is heated as by {current}; two thirds of its {rating} are {limit}", shunt=device.name, current=amperes(heating.value), rating=amperes(rating), limit=amperes(CONTINUOUS * rating))
-        inputs = (computed("Ib", f"design current of {device.on}", design), *factor.inputs, given("rating", f"rating of {device.name}", rating, "current", plan.bank.key(f"{device.kind.path}.rating")), *design.inputs)
+        text = say(
+            "{shunt} is heated as by {current}; two thirds of its {rating} are {limit}",
+            shunt=device.name,
+            current=amperes(heating.value),
+            rating=amperes(rating),
+            limit=amperes(CONTINUOUS * rating),
+        )
+        inputs = (
+            computed("Ib", f"design current of {device.on}", design),
+            *factor.inputs,
+            given("rating", f"rating of {device.name}", rating, "current", plan.bank.key(f"{device.kind.path}.rating")),
+            *design.inputs,
+        )
         figure = Figure(heating.value, "current", heating.figure.low, heating.figure.high)
-        return _TWO.found(device.name, figure, (None, CONTINUOUS * rating), text, say("Take a larger shunt."), inputs, design.case, design.missing)
+        return _TWO.found(
+            device.name,
+            figure,
+            (None, CONTINUOUS * rating),
+            text,
+            say("Take a larger shunt."),
+            inputs,
+            design.case,
+            design.missing,
+        )
 
     yield from _TWO.over(lines.in_line(plan, ("shunt",)), one)
 

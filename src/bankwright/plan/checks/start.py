@@ -23,8 +23,18 @@ from bankwright.plan.voltages import full_voltage
 
 __all__ = ["CHECKS"]
 
-_ONE = Card("P-START-1", "The first module alone wakes the inverters", "standby + pre-charge current < I_trip (low end)", Source("Ohm's law", how_known="derived"))
-_TWO = Card("P-START-2", "A module that closes again meets no more than it may carry", "P / (eta V) < I_trip (low end)", Source("P = U I", how_known="derived"))
+_ONE = Card(
+    "P-START-1",
+    "The first module alone wakes the inverters",
+    "standby + pre-charge current < I_trip (low end)",
+    Source("Ohm's law", how_known="derived"),
+)
+_TWO = Card(
+    "P-START-2",
+    "A module that closes again meets no more than it may carry",
+    "P / (eta V) < I_trip (low end)",
+    Source("P = U I", how_known="derived"),
+)
 
 
 @check(_ONE.code, _ONE.title)
@@ -47,14 +57,33 @@ def first_module_wakes_the_inverters(plan: Plan) -> Iterator[Finding]:
             precharge = wanted(inverter.kind.precharge, f"{path}.precharge")
             resistor = wanted(precharge.resistor, f"{path}.precharge.resistor")
             total += emf / resistor
-            inputs.append(given("R", f"pre-charge resistor of {inverter.name}", resistor, "resistance", plan.bank.key(f"{path}.precharge.resistor")))
+            inputs.append(
+                given(
+                    "R",
+                    f"pre-charge resistor of {inverter.name}",
+                    resistor,
+                    "resistance",
+                    plan.bank.key(f"{path}.precharge.resistor"),
+                )
+            )
         found = filling(plan, plan.bank.inverters[0], True)
         standby = sum(inverter.kind.standby_current or 0.0 for inverter in plan.bank.inverters)
         value = total + standby
         limit = trip_low(first, "discharge")
-        text = say("Waking the inverters, one module carries {current}; it may trip from {limit} on", current=amperes(value), limit=amperes(limit))
-        return _ONE.found(first.name, amperes(value), (None, limit), text, say("Wake the inverters one after the other."),
-                          (*inputs, *found.inputs, trip_input(plan.bank, first, "discharge")), "waking from black")  # fmt: skip
+        text = say(
+            "Waking the inverters, one module carries {current}; it may trip from {limit} on",
+            current=amperes(value),
+            limit=amperes(limit),
+        )
+        return _ONE.found(
+            first.name,
+            amperes(value),
+            (None, limit),
+            text,
+            say("Wake the inverters one after the other."),
+            (*inputs, *found.inputs, trip_input(plan.bank, first, "discharge")),
+            "waking from black",
+        )
 
     yield from _ONE.over((module,), one)
 
@@ -74,10 +103,25 @@ def reclosing_module_meets_its_load(plan: Plan) -> Iterator[Finding]:
         how = wanted(trips.recloses, f"{path}.trips.recloses")
         restart = words("recloses", f"{module.kind.name} closes again", how, plan.bank.key(f"{path}.trips.recloses"))
         if how == "never":
-            text = say("{kind} does not close again by itself: hold the loads off until all modules are on", kind=module.kind.name)
-            return _TWO.found(module.name, None, (None, None), text, say("Close all modules before the inverter starts."), (restart,), "closing again")
+            text = say(
+                "{kind} does not close again by itself: hold the loads off until all modules are on",
+                kind=module.kind.name,
+            )
+            return _TWO.found(
+                module.name,
+                None,
+                (None, None),
+                text,
+                say("Close all modules before the inverter starts."),
+                (restart,),
+                "closing again",
+            )
         delays = [inverter.kind.start_delay for inverter in plan.bank.inverters]
-        if delays and trips.reclose_delay is not None and all(d is not None and d > trips.reclose_delay for d in delays):
+        if (
+            delays
+            and trips.reclose_delay is not None
+            and all(d is not None and d > trips.reclose_delay for d in delays)
+        ):
             text = say("Every inverter waits longer than {kind} needs to close again", kind=module.kind.name)
             return _TWO.found(module.name, None, (None, None), text, say("Nothing to do."), (restart,), "closing again")
         return _alone(plan, module, restart)
@@ -95,11 +139,31 @@ def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
         power, efficiency = wanted(kind.power, f"{kind.path}.power"), wanted(kind.efficiency, f"{kind.path}.efficiency")
         voltage = wanted(kind.cut_out or kind.lowest_voltage, f"{kind.path}.cut_out")
         total += float(current_for_power(power, efficiency, voltage))
-        inputs.append(Input("P/(eta V)", f"{inverter.name} at {voltage:g} V", amperes(power / efficiency / voltage), Computed("rated power")))
+        inputs.append(
+            Input(
+                "P/(eta V)",
+                f"{inverter.name} at {voltage:g} V",
+                amperes(power / efficiency / voltage),
+                Computed("rated power"),
+            )
+        )
     limit = trip_low(module, "discharge")
-    text = say("Closing again alone, {module} meets {current}; it may trip from {limit} on", module=module.name, current=amperes(total), limit=amperes(limit))
+    text = say(
+        "Closing again alone, {module} meets {current}; it may trip from {limit} on",
+        module=module.name,
+        current=amperes(total),
+        limit=amperes(limit),
+    )
     do = say("Hold the loads off until all modules are on: a start delay, or a restart by hand.")
-    return _TWO.found(module.name, amperes(total), (None, limit), text, do, (*inputs, trip_input(plan.bank, module, "discharge")), "closing again")
+    return _TWO.found(
+        module.name,
+        amperes(total),
+        (None, limit),
+        text,
+        do,
+        (*inputs, trip_input(plan.bank, module, "discharge")),
+        "closing again",
+    )
 
 
 CHECKS = (first_module_wakes_the_inverters, reclosing_module_meets_its_load)

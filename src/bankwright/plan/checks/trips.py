@@ -14,7 +14,7 @@ from bankwright.circuit.trips import Chain, chain_of_trips
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
-from bankwright.forms.wording import Say, say
+from bankwright.forms.wording import Figure, Say, say
 from bankwright.plan.asks import asking
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
@@ -69,7 +69,9 @@ def _worst_of(plan: Plan, words: str, cases: tuple[str, ...]) -> Finding:
     chain = _chain(plan, worst.case or cases[0], lasts) if ratio > 1.0 else None
     text, forced = _said(words, module, worst, trip_low(plan.bank.module(module), side_of(worst.case or "")), chain)
     inputs = (computed("I_k", f"current of {module}", worst), limit, *worst.inputs)
-    limits = (None, None) if chain is not None else (None, trip_low(plan.bank.module(module), side_of(worst.case or "")))
+    limits = (
+        (None, None) if chain is not None else (None, trip_low(plan.bank.module(module), side_of(worst.case or "")))
+    )
     figure = worst.figure
     return _ONE.found(module, figure, limits, text, DO, inputs, worst.case, worst.missing, forced=forced)  # type: ignore[arg-type]
 
@@ -102,7 +104,7 @@ def _chain(plan: Plan, case: str, lasts: float | None) -> Chain:
 
 
 def _said(words: str, module: str, worst: Traced, trip: float, chain: Chain | None) -> tuple[Say, str | None]:
-    figures = {"module": module, "current": worst.figure, "trip": amperes(trip)}
+    figures: dict[str, Figure | str] = {"module": module, "current": worst.figure, "trip": amperes(trip)}
     head = "In " + words + " {module} carries {current}; it may trip from {trip} on"
     if chain is None:
         return say(head, **figures), None
@@ -111,8 +113,12 @@ def _said(words: str, module: str, worst: Traced, trip: float, chain: Chain | No
         return say(head + ", but the surge is over before its delay ({spared})", spared=spared, **figures), "caution"
     order = ", then ".join(departure.module for departure in chain.departures)
     if chain.lost:
-        return say(head + ". {order} leave within their stated delays, and the load is lost", order=order, **figures), "fail"
-    return say(head + ". {order} leaves within the stated delay; the rest carries on", order=order, **figures), "caution"
+        return say(
+            head + ". {order} leave within their stated delays, and the load is lost", order=order, **figures
+        ), "fail"
+    return say(
+        head + ". {order} leaves within the stated delay; the rest carries on", order=order, **figures
+    ), "caution"
 
 
 CHECKS = (no_chain_of_trips,)

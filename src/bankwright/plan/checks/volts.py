@@ -1,6 +1,7 @@
 """Voltage of the bus: what it may reach, what class it is in, what an arc on it may give.
 
-Gives: CHECKS (P-VOLTS-1, P-VOLTS-2, P-ARC-1). Limits: inductive kick and ringing come on top; low voltage says nothing of
+Gives: CHECKS (P-VOLTS-1, P-VOLTS-2, P-ARC-1). Limits: inductive kick and ringing come on top; low voltage says
+nothing of
 burns.
 """
 
@@ -27,10 +28,29 @@ from bankwright.plan.voltages import full_voltage, highest_voltage, nominal_volt
 __all__ = ["CHECKS", "rows_between"]
 
 NEAR = 1.05  # caution within 5 %; common practice, no source
-_ONE = Card("P-VOLTS-1", "Everything on the bus stands its highest voltage", "V_max <= highest input voltage", Source("derived", how_known="derived"), "code")
-_TWO = Card("P-VOLTS-2", "Voltage class of the bus", "nominal and V_max against 50, 60 and 100 V", Source("rule book", how_known="read"), "statement", "caution")
-_THREE = Card("P-ARC-1", "Bound of an arc's heat", "0.01 V I_arc t / D^2 < 1.2 cal/cm2, I_arc = I_bolted / 2",
-              Source("maximum power method, Doan 2010; NFPA 70E Annex D.5.1", how_known="from memory"), "physical", "caution")  # fmt: skip
+_ONE = Card(
+    "P-VOLTS-1",
+    "Everything on the bus stands its highest voltage",
+    "V_max <= highest input voltage",
+    Source("derived", how_known="derived"),
+    "code",
+)
+_TWO = Card(
+    "P-VOLTS-2",
+    "Voltage class of the bus",
+    "nominal and V_max against 50, 60 and 100 V",
+    Source("rule book", how_known="read"),
+    "statement",
+    "caution",
+)
+_THREE = Card(
+    "P-ARC-1",
+    "Bound of an arc's heat",
+    "0.01 V I_arc t / D^2 < 1.2 cal/cm2, I_arc = I_bolted / 2",
+    Source("maximum power method, Doan 2010; NFPA 70E Annex D.5.1", how_known="from memory"),
+    "physical",
+    "caution",
+)
 
 
 @check(_ONE.code, _ONE.title)
@@ -50,13 +70,35 @@ def everything_stands_the_voltage(plan: Plan) -> Iterator[Finding]:
             key, limit = f"{thing.kind.path}.highest_input", thing.kind.highest_input
         highest = highest_voltage(plan)
         stands = wanted(limit, key)
-        text = say("The bus may reach {voltage}; {thing} stands {limit}", voltage=highest.figure, thing=thing.name, limit=volts(stands))
+        text = say(
+            "The bus may reach {voltage}; {thing} stands {limit}",
+            voltage=highest.figure,
+            thing=thing.name,
+            limit=volts(stands),
+        )
         do = say("Limit the charger's range, or take equipment that stands the highest voltage.")
-        inputs = (*highest.inputs, given("limit", f"highest input of {thing.name}", stands, "voltage", plan.bank.key(key)))
-        return _ONE.found(thing.name, highest.figure, (None, stands), text, do, inputs, "all modules open under charge", highest.missing, (None, stands / NEAR))
+        inputs = (
+            *highest.inputs,
+            given("limit", f"highest input of {thing.name}", stands, "voltage", plan.bank.key(key)),
+        )
+        return _ONE.found(
+            thing.name,
+            highest.figure,
+            (None, stands),
+            text,
+            do,
+            inputs,
+            "all modules open under charge",
+            highest.missing,
+            (None, stands / NEAR),
+        )
 
-    chargers = [c for c in plan.bank.chargers if c.of is None or c.kind.highest_input is not None]
-    yield from _ONE.over((*plan.bank.inverters, *chargers, *plan.bank.loads), one)
+    things: tuple[Inverter | Charger | Load, ...] = (
+        *plan.bank.inverters,
+        *(c for c in plan.bank.chargers if c.of is None or c.kind.highest_input is not None),
+        *plan.bank.loads,
+    )
+    yield from _ONE.over(things, one)
 
 
 def rows_between(plan: Plan, nominal: float, highest: float) -> tuple[tuple[float, str], ...]:
@@ -85,14 +127,30 @@ def voltage_class(plan: Plan) -> Iterator[Finding]:
     above = [float(table.value(table.row(name), "voltage") or 0.0) for name in plan.book.shock_rows]
     passed = sorted({value for value in above if value < nominal})
     text = say(
-        "{nominal} nominal, up to {highest}: above the thresholds of {passed}; between the two: {between}. SELV: {selv}",
-        nominal=volts(nominal), highest=highest.figure, passed=", ".join(f"{v:g} V" for v in passed) or "none",
-        between="; ".join(f"{value:g} V ({words_})" for value, words_ in between) or "none", selv=_selv(plan),
-    )  # fmt: skip
-    rows = tuple(words("row", "threshold", str(table.row(name)["words"]), source_of(table, table.row(name))) for name in plan.book.shock_rows)
+        "{nominal} nominal, up to {highest}: above the thresholds of {passed}; between the two: {between}. "
+        "SELV: {selv}",
+        nominal=volts(nominal),
+        highest=highest.figure,
+        passed=", ".join(f"{v:g} V" for v in passed) or "none",
+        between="; ".join(f"{value:g} V ({words_})" for value, words_ in between) or "none",
+        selv=_selv(plan),
+    )
+    rows = tuple(
+        words("row", "threshold", str(table.row(name)["words"]), source_of(table, table.row(name)))
+        for name in plan.book.shock_rows
+    )
     do = say("Guard live parts; keep rings, watches and bare tools away: low voltage says nothing of burns.")
-    yield _TWO.found(first, highest.figure, (None, None), text, do, (*highest.inputs, *rows), "highest voltage",
-                     forced="caution" if between or highest.missing or any(i.assumed for i in highest.inputs) else None, source=plan.book.source("shock"))  # fmt: skip
+    yield _TWO.found(
+        first,
+        highest.figure,
+        (None, None),
+        text,
+        do,
+        (*highest.inputs, *rows),
+        "highest voltage",
+        forced="caution" if between or highest.missing or any(i.assumed for i in highest.inputs) else None,
+        source=plan.book.source("shock"),
+    )
 
 
 def _selv(plan: Plan) -> str:
@@ -104,9 +162,11 @@ def _selv(plan: Plan) -> str:
 
 @check(_THREE.code, _THREE.title)
 def arc_bound(plan: Plan) -> Iterator[Finding]:
-    """Upper bound of an arc's heat at 45.7 cm: 0.01 V I_arc t/D^2 < 1.2 cal/cm2, I_arc half the bolted fault. Ends at caution.
+    """Upper bound of an arc's heat at 45.7 cm: 0.01 V I_arc t/D^2 < 1.2 cal/cm2, I_arc half the bolted fault. Ends
+    at caution.
 
-    Case: ahead of the first device (2 s) and behind it (its time at I_arc, not at I_bolted); both ends of the fault range.
+    Case: ahead of the first device (2 s) and behind it (its time at I_arc, not at I_bolted); both ends of the fault
+    range.
     Why: the first device is what makes the difference; ahead of it the arc burns until somebody lets go.
     Not seen here: a bridged tool; in a box up to 3 times as much (memory), not beyond 72 cm.
     Source: maximum power method (part memory); onset of a burn 1.2 cal/cm2 [read].
@@ -122,27 +182,56 @@ def arc_bound(plan: Plan) -> Iterator[Finding]:
 
 def _places(plan: Plan) -> tuple[str, ...]:
     """Where the bank meets the mains, and each inverter's post."""
-    return tuple(dict.fromkeys((*plan.bank.feed_posts[0][:1], *(inverter.posts[0] for inverter in plan.bank.inverters))))
+    return tuple(
+        dict.fromkeys((*plan.bank.feed_posts[0][:1], *(inverter.posts[0] for inverter in plan.bank.inverters)))
+    )
 
 
 def _arc(plan: Plan, place: str, fault: Traced, volt: float) -> Finding:
     table = load("arc/limits")
-    distance, longest = table.value(table.row("working distance"), "distance"), table.value(table.row("no device"), "time")
-    assert distance is not None and longest is not None
+    distance, longest = (
+        table.value(table.row("working distance"), "distance"),
+        table.value(table.row("no device"), "time"),
+    )
+    assert distance is not None
+    assert longest is not None
     arc = float(most_power_current(fault.value))
     bare = bare_ways(plan, place, ("fuse", "breaker"))
     guards = () if bare else lines.guards_towards(plan, place) or ()
     times = [min(clearing(device, max(arc / max(len(guards), 1), 1.0)), longest) for device in guards] or [longest]
     time = max(times)
-    values = [float(incident_energy(volt, float(most_power_current(i)), time, distance)) for i in (fault.value, fault.low, fault.high)]
-    figure = Figure(values[0], "incident_energy", values[1], values[2]) if fault.inputs else Figure(values[0], "incident_energy")
+    values = [
+        float(incident_energy(volt, float(most_power_current(i)), time, distance))
+        for i in (fault.value, fault.low, fault.high)
+    ]
+    figure = (
+        Figure(values[0], "incident_energy", values[1], values[2])
+        if fault.inputs
+        else Figure(values[0], "incident_energy")
+    )
     what = "ahead of the first device, 2 s" if bare else f"cleared by {', '.join(d.name for d in guards)}"
-    text = say("An arc at {place} may give {energy} at 45.7 cm ({what}); a burn begins at {limit}", place=place, energy=figure, what=what, limit=Figure(ONSET, "incident_energy"))
+    text = say(
+        "An arc at {place} may give {energy} at 45.7 cm ({what}); a burn begins at {limit}",
+        place=place,
+        energy=figure,
+        what=what,
+        limit=Figure(ONSET, "incident_energy"),
+    )
     inputs = (
-        Input("I_arc", "half the bolted fault", Figure(arc, "current"), Computed(f"{fault.case}, {fault.value:.0f} A bolted")),
+        Input(
+            "I_arc",
+            "half the bolted fault",
+            Figure(arc, "current"),
+            Computed(f"{fault.case}, {fault.value:.0f} A bolted"),
+        ),
         Input("t", what, Figure(time, "time"), table.source if bare else guards[0].origin),
         Input("V", "charging voltage", volts(volt), Computed("cells x end of charge")),
-        Input("D", "distance of face and chest", Figure(distance, "length"), source_of(table, table.row("working distance"))),
+        Input(
+            "D",
+            "distance of face and chest",
+            Figure(distance, "length"),
+            source_of(table, table.row("working distance")),
+        ),
         *fault.inputs,
     )
     do = say("Work with the modules' breakers open, cover the other pole, insulated tools, eye protection.")
