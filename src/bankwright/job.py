@@ -17,9 +17,12 @@ from bankwright.bank.model import Bank
 from bankwright.bank.read import bank_from_text, read_bank
 
 if TYPE_CHECKING:
+    from bankwright.build.figures import Solved
+    from bankwright.buy.parts import PartsList
     from bankwright.circuit.scatter import Scatter
     from bankwright.circuit.steady import Steady
     from bankwright.forms.finding import Finding
+    from bankwright.forms.sheets import Sheet
     from bankwright.plan.compare import Difference
     from bankwright.plan.context import Plan
 
@@ -63,6 +66,13 @@ class Job:
 
         return findings_of(self.plan)
 
+    @cached_property
+    def quick_findings(self) -> tuple[Finding, ...]:
+        """Findings that wait for no scatter, worst first: what is shown at once after an edit."""
+        from bankwright.plan.results import SCATTERED, findings_of
+
+        return findings_of(self.plan, SCATTERED)
+
     @property
     def steady(self) -> Steady:
         """Steady solutions of the bank."""
@@ -72,6 +82,27 @@ class Job:
     def scatter(self) -> Scatter:
         """Variants inside the tolerances."""
         return self.plan.scatter
+
+    @cached_property
+    def parts(self) -> PartsList:
+        """Every part that the bank needs, counted with the rules that hold when nothing is said of stock and prices."""
+        from bankwright.buy.parts import parts
+
+        return parts(self.bank)
+
+    @cached_property
+    def solved(self) -> Solved:
+        """The solved figures that the building sheet and the labels use."""
+        from bankwright.build.figures import solved
+
+        return solved(self.bank)
+
+    @cached_property
+    def sheet(self) -> Sheet:
+        """The building sheet."""
+        from bankwright.build.sheet import build_sheet
+
+        return build_sheet(self.bank, self.solved.currents, self.solved.figures)
 
     def changed(self, path: str, value: Any) -> Job:
         """Return a new job with one value of the file changed; the file on disk stays."""
