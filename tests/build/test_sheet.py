@@ -119,6 +119,15 @@ def test_a_missing_torque_is_unknown_at_its_step_and_is_never_filled_in() -> Non
     assert not [f for f in step(chain(2), "build.link.L1+").findings if f.code == "BLD-TORQUE"]
 
 
+def test_without_a_main_switch_the_inverter_cable_says_so() -> None:
+    bank = chain(2)
+    shunt = dataclasses.replace(bank.devices[1].kind, type="shunt")
+    bank = bank.replaced(devices=(bank.devices[0], dataclasses.replace(bank.devices[1], kind=shunt)))
+    for name in ("build.link.main+", "build.handover"):
+        assert [f.verdict for f in step(bank, name).findings if f.code == "BLD-SWITCH"] == ["unknown"]
+    assert not [f for f in step(bank, "build.link.L1+").findings if f.code == "BLD-SWITCH"]
+
+
 def test_a_steel_torque_on_a_terminal_is_questioned() -> None:
     bank = chain(2)
     joints = tuple(dataclasses.replace(j, torque=24.4) if j.post == "M1+" else j for j in bank.joints)

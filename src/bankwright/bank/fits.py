@@ -9,8 +9,9 @@ Sources: gap of 0.2 to 1.6 mm between hole and stud: common practice, no source,
 from __future__ import annotations
 
 from bankwright.bank.model import Bank, Joint
-from bankwright.bank.pieces_wiring import joint_place, lug_of, stud_missing
+from bankwright.bank.pieces_wiring import joint_place, lug_of
 from bankwright.bank.sizes import stud_diameter
+from bankwright.bank.terminals import lugs_missing, stud_missing
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import FileKey, Source
 from bankwright.forms.wording import Figure, say
@@ -31,7 +32,7 @@ def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
     lacking = []
     if hole is None:
         key = f"{lug.path}.hole" if lug else f"{bank.link(joint.link).origin.path}.lug"
-        lacking.append(Missing(key, "Measure the hole of the lug.", "measure"))
+        lacking.append(Missing(key, "Choose the lug, or measure its hole.", "measure"))
     if stud is None:
         lacking.append(stud_missing(bank, joint))
     if hole is None or stud is None:
@@ -119,8 +120,7 @@ def room_fit(bank: Bank, post: str, code: str) -> Finding | None:
     allowed = thing.spec.lugs
     missing: tuple[Missing, ...] = ()
     if allowed is None:
-        question = f"How many lugs may sit on one terminal of {thing.owner}?"
-        missing = (Missing(f"{thing.origin.path}.lugs", "Ask the maker.", "maker", question),)
+        missing = (lugs_missing(bank, joints[0]),)
     do = say("Use the second post, or a bar; do not pile lugs on {post}.", post=post)
     return Finding(
         code,

@@ -18,9 +18,10 @@ from bankwright.bank.model import Bank, Joint, Link
 from bankwright.bank.model_kinds import LugKind
 from bankwright.bank.piece import Piece
 from bankwright.bank.sleeves import sleeve_for
+from bankwright.bank.terminals import stud_missing
 from bankwright.forms.finding import Missing
 
-__all__ = ["cable_lengths", "colour_of", "joint_place", "lug_of", "stud_missing", "wiring_pieces"]
+__all__ = ["cable_lengths", "colour_of", "joint_place", "lug_of", "wiring_pieces"]
 
 _COLOURS = {"+": "red", "-": "black"}  # common practice, no source
 
@@ -191,16 +192,6 @@ def _labels(link: Link) -> Iterator[Piece]:
             (link.name,),
             link.origin,
         )
-
-
-def stud_missing(bank: Bank, joint: Joint) -> Missing:
-    """How to learn the stud of a place: a junction has none of its own."""
-    post = next((post for post in bank.posts if post.name == joint.post), None)
-    if post is not None and post.owner_kind == "junction":
-        how = f"Say what joins the cables at {post.name}: list a bar under [[bars]], with its stud and torque."
-        return Missing("bars", how, "decide")
-    key = f"{joint.origin.path}.stud" if post is None else f"{post.origin.path}.stud"
-    return Missing(key, f"Read or measure the stud of {joint_place(joint)}.", "measure")
 
 
 def _hardware(bank: Bank) -> Iterator[Piece]:

@@ -122,7 +122,7 @@ def build_page(bank: Bank, sheet: Sheet, labels: Sequence[Label]) -> str:
 def _step_html(number: int, step: Step, units: str) -> str:
     parts = [
         heading(f"{number}. {step.title}", 3),
-        paragraph(f"{step.hands}. {', '.join(step.tools)}".rstrip(". ") + ".", "note"),
+        paragraph("; ".join(part for part in (step.hands, ", ".join(step.tools)) if part), "note"),
     ]
     parts += [paragraph(caution.words.text(units), "caution") for caution in step.cautions]
     parts += [paragraph(finding_words(finding, units), "caution") for finding in step.findings]

@@ -14,12 +14,12 @@ from typing import Literal
 
 from bankwright.bank.model import Bank
 from bankwright.bank.piece import Piece
-from bankwright.forms.finding import Finding
+from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.sheets import Caution, ReadingWanted, Step, Tick
-from bankwright.forms.wording import Figure, Say
+from bankwright.forms.wording import Figure, Say, say
 
-__all__ = ["DROPPED", "LIVE", "ORDER_SOURCE", "Ground", "caution", "make_step", "said"]
+__all__ = ["DROPPED", "LIVE", "ORDER_SOURCE", "Ground", "caution", "make_step", "said", "switch_finding"]
 
 ORDER_SOURCE = Source(
     "order of work", place="principles from IEC 62485-5 and NFPA 70E 120, 320", how_known="common practice, no source"
@@ -112,3 +112,13 @@ def make_step(
 def _digest(id_: str, rests: Mapping[str, str]) -> str:
     text = "\n".join([id_, *(f"{key}={value}" for key, value in sorted(rests.items()))])
     return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def switch_finding(bank: Bank) -> tuple[Finding, ...]:
+    """Unknown where the bank file has no main switch: an inverter cable must end at an open one."""
+    if any(device.kind.type == "disconnect" for device in bank.devices):
+        return ()
+    missing = (Missing("devices", "List the main switch: a disconnect on the mains.", "decide"),)
+    do = say("Do not bolt an inverter's cable, nor go on to Match, without a switch that keeps the inverters away.")
+    title = "There is a main switch to keep open"
+    return (Finding("BLD-SWITCH", title, (), None, (None, None), ORDER_SOURCE, do, "code", missing=missing),)

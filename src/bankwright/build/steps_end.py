@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from bankwright.build.labels import Label, labels
 from bankwright.build.order import bolting_order
-from bankwright.build.steps import LIVE, Ground, caution, make_step
+from bankwright.build.steps import LIVE, Ground, caution, make_step, switch_finding
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.sheets import ReadingWanted, Step, Tick
@@ -190,18 +190,6 @@ def _handover(ground: Ground, fuses: bool) -> Step:
     switch = " and ".join(switches) or "the main switch (none is in the bank file)"
     precharge = any(inverter.kind.precharge for inverter in bank.inverters)
     then = "pre-charge after joining, before the main switch closes" if precharge else "the main switch last"
-    missing = () if switches else (Missing("devices", "List the main switch: a disconnect on the mains.", "decide"),)
-    finding = Finding(
-        "BLD-SWITCH",
-        "There is a main switch to keep open",
-        (),
-        None,
-        (None, None),
-        Source("order of work", how_known="common practice, no source"),
-        say("Do not go on to Match without a switch that keeps the inverters away."),
-        "code",
-        missing=missing,
-    )
     return make_step(
         "build.handover",
         "Hand over to Match: wired, dead, main switch open",
@@ -216,7 +204,7 @@ def _handover(ground: Ground, fuses: bool) -> Step:
         pieces=ground.ids("protection/lock"),
         hands="two people",
         after=("build.signs", *(("build.fuses",) if fuses else ())),
-        findings=(finding,),
+        findings=switch_finding(bank),
         cautions=(
             caution("From here on the bank can become live. Nobody closes anything before Match says which first."),
         ),

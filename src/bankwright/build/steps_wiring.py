@@ -17,7 +17,7 @@ from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
 from bankwright.bank.model import Bank, Joint, Link
 from bankwright.bank.pieces_wiring import colour_of, lug_of
 from bankwright.build.order import Bolting, bolting_order, stack_of
-from bankwright.build.steps import DROPPED, LIVE, Ground, caution, make_step
+from bankwright.build.steps import DROPPED, LIVE, Ground, caution, make_step, switch_finding
 from bankwright.build.torque import torque_findings, torque_words
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
@@ -222,6 +222,7 @@ def _link(ground: Ground, bolting: Bolting, after: str) -> Step:
     main = link.role in ("main", "branch")
     cautions = [LIVE, DROPPED]
     if main:
+        found += switch_finding(bank)
         cautions.insert(
             0, caution("The main switch is open and locked; every module is off. Nothing is closed in this step.")
         )

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 from bankwright.bank.model import Bank, Joint
 from bankwright.bank.quantity_text import QuantityFault, parse
+from bankwright.bank.terminals import stud_missing, terminal_of
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, amount_text, say
@@ -29,32 +30,14 @@ OUTLIER = 2.0  # a figure more than twice the middle of the others is questioned
 _BARE = re.compile(r"\s*\d+(?:\.\d+)?\s*")
 
 
-def owner_of(bank: Bank, joint: Joint) -> tuple[str, str]:
-    """Whose terminal a joint is on, and the file key where its torque belongs."""
-    if joint.device is not None:
-        device = next(d for d in bank.devices if d.name == joint.device)
-        return device.name, f"{device.kind.path}.terminals.torque"
-    post = next(p for p in bank.posts if p.name == joint.post)
-    for module in bank.modules:
-        if module.name == post.owner:
-            return post.owner, f"{module.kind.path}.posts.torque"
-    paths = {thing.name: thing.kind.path for thing in bank.inverters} | {c.name: c.kind.path for c in bank.chargers}
-    if post.owner in paths:
-        return post.owner, f"{paths[post.owner]}.terminals.torque"
-    if post.owner_kind == "junction":
-        return post.owner, "bars"
-    return post.owner, f"{post.origin.path}.torque"
-
-
 def ask_torque(bank: Bank, joint: Joint) -> Missing:
     """What to ask, and whom."""
-    owner, key = owner_of(bank, joint)
-    if key == "bars":
-        how = f"Say what joins the cables at {owner}: list a bar under [[bars]], with its stud and torque."
-        return Missing("bars", how, "decide")
-    how = f"Ask the maker of {owner} for the torque of its terminal; no table can stand in."
-    question = f"What torque, in N m, does the battery terminal of {owner} take, and onto which stud or screw?"
-    return Missing(key, how, "maker", question)
+    terminal = terminal_of(bank, joint)
+    if not terminal.path:
+        return stud_missing(bank, joint)
+    how = f"Ask the maker for the torque of the terminals of {terminal.kind}; no table can stand in."
+    question = f"What torque, in N m, does the battery terminal of {terminal.kind} take, and on which stud or screw?"
+    return Missing(f"{terminal.path}.torque", how, "maker", question)
 
 
 def torque_words(joint: Joint, units: str = "metric") -> str:
@@ -64,7 +47,7 @@ def torque_words(joint: Joint, units: str = "metric") -> str:
 
 def torque_findings(bank: Bank, joint: Joint) -> Iterator[Finding]:
     """Unknown where the maker's figure is missing; a caution where it looks like one for a steel joint."""
-    owner, key = owner_of(bank, joint)
+    terminal = terminal_of(bank, joint)
     if joint.torque is None:
         yield Finding(
             "BLD-TORQUE",
@@ -76,7 +59,7 @@ def torque_findings(bank: Bank, joint: Joint) -> Iterator[Finding]:
             say("Do not tighten {joint} before the maker's torque is in the file.", joint=joint.name),
             "code",
             missing=(ask_torque(bank, joint),),
-            text=say("The file gives no torque for {owner}.", owner=owner),
+            text=say("The file gives no torque for {owner}.", owner=terminal.owner),
         )
         return
     try:
@@ -85,7 +68,9 @@ def torque_findings(bank: Bank, joint: Joint) -> Iterator[Finding]:
         return
     if joint.torque > usual.value:
         assert isinstance(usual.origin, Source)
-        inputs = (Input("T", "torque in the file", Figure(joint.torque, "torque"), bank.key(key)),)
+        inputs = (
+            Input("T", "torque in the file", Figure(joint.torque, "torque"), bank.key(f"{terminal.path}.torque")),
+        )
         text = say(
             "{joint}: {torque}; copper joints of this thread are published with {usual}.",
             joint=joint.name,
@@ -99,7 +84,7 @@ def torque_findings(bank: Bank, joint: Joint) -> Iterator[Finding]:
             Figure(joint.torque, "torque"),
             (None, usual.value),
             usual.origin,
-            say("Ask the maker of {owner} again: a steel-joint torque strips a terminal.", owner=owner),
+            say("Ask the maker of {owner} again: a steel-joint torque strips a terminal.", owner=terminal.owner),
             "code",
             ends_at="caution",
             inputs=inputs,

@@ -1,4 +1,1 @@
-"""What do I need, and how many?
-
-
-"""
+"""What do I need, and how many?"""

@@ -113,7 +113,7 @@ def rules_text(shopping: Shopping, units: str = "metric") -> tuple[str, ...]:
         f"end to cut it square. Kerf {kerf} a cut.",
         f"Stripped ends lie inside that length: as long as the lug's barrel, {strip} where the lug does not say.",
         f"Spares: {shopping.spares:.0%} of the need, at least one, of what is used up; one fuse of each type. One "
-        "spare lug of each kind is for the trial crimp.",
+        "spare lug of each kind is for the trial crimp, on an offcut of its cable.",
         "Common practice, no source; the makers' sheets win.",
     )
 
@@ -165,8 +165,9 @@ def _settle(finding: Finding, units: str) -> str:
 
 
 def _row(line: PartLine, units: str) -> tuple[str, ...]:
-    uses = ", ".join(line.uses[:6]) + (f" and {len(line.uses) - 6} more" if len(line.uses) > 6 else "")
-    return (*(amount(v, line, units) for v in (line.order, line.need, line.spares, line.have)), line.words, uses)
+    uses = "; ".join(line.uses[:6]) + (f" and {len(line.uses) - 6} more" if len(line.uses) > 6 else "")
+    spares, have = (amount(v, line, units) if v else "" for v in (line.spares, line.have))
+    return (amount(line.order, line, units), amount(line.need, line, units), spares, have, line.words, uses)
 
 
 def _cutting_page(cutting: Cutting, shopping: Shopping, units: str) -> list[str]:

@@ -22,10 +22,11 @@ table { border-collapse: collapse; width: 100% }
 th { text-align: left; border-bottom: 2px solid #66757a }
 td, th { padding: 1mm 2mm 1mm 0; vertical-align: top }
 td { border-bottom: 1px solid #bcc6c1 }
-.number { text-align: right; white-space: nowrap }
+.number { text-align: right; white-space: nowrap; width: 16mm }
 .note { color: #48575e; font-size: 9.5pt }
 .caution { border: 2px solid #14232b; border-left-width: 8px; padding: 1.5mm 3mm; margin: 2mm 0; break-inside: avoid }
 .step { break-inside: avoid; border-top: 1px solid #66757a; padding-top: 2mm; margin-top: 4mm }
+.boxes { list-style: none; padding-left: 6mm }
 .box { display: inline-block; width: 4mm; height: 4mm; border: 1.5px solid #14232b; margin-right: 2mm;
        vertical-align: -0.6mm }
 @media print { body { margin: 0; color: #000 } }
@@ -51,7 +52,8 @@ def listed(items: Iterable[str], boxes: bool = False) -> str:
     """A list, with boxes to tick where asked; empty for nothing."""
     mark = '<span class="box"></span>' if boxes else ""
     rows = "".join(f"<li>{mark}{escaped(item)}</li>" for item in items)
-    return f"<ul>{rows}</ul>" if rows else ""
+    sort = ' class="boxes"' if boxes else ""
+    return f"<ul{sort}>{rows}</ul>" if rows else ""
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[int] = ()) -> str:
