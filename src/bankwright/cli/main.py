@@ -73,9 +73,21 @@ def main(args: list[str] | None = None) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
     except Exception as error:
-        from bankwright.forms.faults import QuestionError
+        sys.exit(_ended_by(error))
 
-        if not isinstance(error, QuestionError):
-            raise
+
+def _ended_by(error: Exception) -> int:
+    """Say what ended the run: 2 for a wrong question, 3 for a fault of this program (with its trace)."""
+    from bankwright.forms.checks import CheckCrashed
+    from bankwright.forms.faults import QuestionError
+
+    if isinstance(error, QuestionError):
         click.echo(str(error), err=True)
-        sys.exit(2)
+        return 2
+    if not isinstance(error, CheckCrashed):
+        raise error
+    import traceback
+
+    traceback.print_exception(error)
+    click.echo("This is a fault of Bankwright, not of your bank. Nothing was concluded.", err=True)
+    return 3
