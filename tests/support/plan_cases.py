@@ -49,7 +49,7 @@ def edited(edits: Edits) -> Bank:
     document = sound()
     for path, value in edits.items():
         if path.startswith("+"):
-            document = document.with_block(path[1:], value)
+            document = document.with_block(path[1:].partition("#")[0], value)
         elif path.startswith("kinds.") and path.count(".") == 2 and isinstance(value, dict):
             document = document.with_table(path, value)
         elif value is None and path.endswith("]"):
