@@ -5,7 +5,6 @@ Gives: run_suggest(). Progress goes to standard error; Ctrl-C ends the search wi
 
 from __future__ import annotations
 
-import difflib
 import sys
 from typing import TYPE_CHECKING
 
@@ -59,6 +58,7 @@ def _show(job: Job, made: Suggestion) -> None:
     from bankwright.cli.show import rule, wrap
     from bankwright.forms.finding import summary
     from bankwright.forms.finding_text import against, places_text
+    from bankwright.plan.compare import changed_keys
 
     was, now = summary(made.was), summary(made.now)
     if not was["fail"]:
@@ -74,8 +74,9 @@ def _show(job: Job, made: Suggestion) -> None:
                 after = row.after.verdict if row.after else "gone"
                 click.echo(wrap(f"{row.title} [{row.code}]: {before} -> {after}", 8, "      - "))
     copper = [volume * 8960 for volume in made.copper]  # kg; density of copper at 20 degC, 8 960 kg/m3 [from memory]
-    click.echo(f"\nFails {was['fail']} -> {now['fail']}; cautions {was['caution']} -> {now['caution']}; ", nl=False)
-    click.echo(f"copper in cables {copper[0]:.1f} kg -> {copper[1]:.1f} kg; {made.looked_at} changed banks looked at.")
+    counts = "; ".join(f"{verdict} {was[verdict]} -> {now[verdict]}" for verdict in ("fail", "unknown", "caution"))
+    click.echo("\n" + wrap(f"{counts}; copper in cables {copper[0]:.1f} kg -> {copper[1]:.1f} kg.", 0))
+    click.echo(f"{made.looked_at} changed banks looked at.")
     if made.dominant:
         causes = ", ".join(f"{name} {share * 100:.0f} %" for name, share in made.dominant[:3])
         click.echo(wrap(f"What the spread of the largest share comes from: {causes}.", 0))
@@ -88,8 +89,6 @@ def _show(job: Job, made: Suggestion) -> None:
         click.echo(rule("look for"))
         for spec in made.look_for:
             click.echo(wrap(spec.text(job.units), 4, "  -"))
-    click.echo(rule("the change"))
-    lines = difflib.unified_diff(
-        made.before.text.splitlines(), made.after.text.splitlines(), "now", "suggested", "", "", 0
-    )
-    click.echo("\n".join(line for line in lines if not line.startswith(("---", "+++", "@@"))) or "none")
+    click.echo(rule("in the file"))
+    for key in changed_keys(made.before.data, made.after.data):
+        click.echo(wrap(f"{key.path}: {key.before or 'not given'} -> {key.after or 'not given'}", 4))
