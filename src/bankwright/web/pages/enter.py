@@ -1,0 +1,39 @@
+"""The door: the code of the terminal, exchanged for a session cookie that scripts cannot read.
+
+Gives: router(). The code stands behind `#` in the address, which a browser never sends; door.js puts it in the field.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated
+
+from fastapi import APIRouter, Form
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from bankwright.web.desk import Desk
+from bankwright.web.door import COOKIE, Door
+from bankwright.web.paper import page
+
+__all__ = ["router"]
+
+
+def router(desk: Desk, door: Door, entered: Callable[[], None]) -> APIRouter:
+    """Routes of the door."""
+    routes = APIRouter(include_in_schema=False)
+
+    @routes.get("/enter")
+    def ask() -> HTMLResponse:
+        return page("enter.html", wrong=False)
+
+    @routes.post("/enter")
+    def enter(code: Annotated[str, Form(max_length=40)] = "") -> Response:
+        token = door.enter(code)
+        if token is None:
+            return page("enter.html", 403, wrong=True)
+        entered()
+        answer = RedirectResponse("/", 303)
+        answer.set_cookie(COOKIE, token, max_age=12 * 3600, httponly=True, samesite="strict", path="/")
+        return answer
+
+    return routes

@@ -1,0 +1,127 @@
+"""A place of the bank: what each stage knows of it.
+
+Gives: router(). Reached by touching the drawing, or by name.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import quote
+
+from fastapi import APIRouter
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.exceptions import HTTPException
+
+from bankwright.circuit.errors import CircuitError
+from bankwright.draw.currents import amperes
+from bankwright.draw.places import numbered, place_of
+from bankwright.forms.wording import amount_text
+from bankwright.job import Job
+from bankwright.web.desk import Desk, State
+from bankwright.web.drawn import key_plan
+from bankwright.web.pages.plan import answer_values, drawing_values
+from bankwright.web.paper import page
+from bankwright.web.shell import shell
+from bankwright.web.stages import steps_of
+
+__all__ = ["router"]
+
+
+def router(desk: Desk) -> APIRouter:
+    """Routes of places."""
+    routes = APIRouter(include_in_schema=False)
+
+    @routes.get("/at")
+    def pick(name: str) -> Response:
+        return RedirectResponse("/at/" + quote(name, safe=""), 303)
+
+    @routes.get("/at/{name:path}")
+    def at(name: str, case: str | None = None) -> HTMLResponse:
+        state = desk.look()
+        job = state.shown
+        if job is None or name not in job.bank:
+            raise HTTPException(404, f"The bank has no place {name!r}.")
+        return page("at.html", **_values(desk, state, job, name, case))
+
+    return routes
+
+
+def _values(desk: Desk, state: State, job: Job, name: str, case: str | None) -> dict[str, Any]:
+    bank, findings = job.bank, desk.findings(job).findings
+    values = shell(desk, state, "Plan")
+    values |= answer_values(state, findings, "")
+    values |= drawing_values(desk, job, findings, case, marked=(name,))
+    chosen = values["cases"]
+    here = _same_place(job, name)
+    listing = desk.shop.listing(job)
+    steps = [s for s in steps_of(job, desk) if here & set(s.step.at)]
+    book = desk.book()
+    readings = [r for r in (book.readings() if book else ()) if r.at in here or r.at.split(".c")[0] in here]
+    values |= {
+        "place": place_of(bank, name) or name,
+        "name": name,
+        "what": _what(job, name),
+        "carries": _carries(job, chosen.solution if chosen else None, name),
+        "case_name": chosen.name if chosen else "",
+        "findings": [(n, f) for n, f in numbered(findings) if here & set((*f.at, *f.more))],
+        "passing": sum(f.verdict == "pass" and bool(here & set((*f.at, *f.more))) for f in findings),
+        "lines": [line for line in listing.lines if here & set(line.at)][:12],
+        "steps": steps,
+        "readings": readings[-8:],
+        "origin": bank[name].origin.path,
+        "keyplan": {"drawing": key_plan(bank, name), "words": name, "more": chosen.name if chosen else ""},
+    }
+    return values
+
+
+def _same_place(job: Job, name: str) -> set[str]:
+    """The place and what the drawing shows under it: joints of a link, posts of a module."""
+    bank = job.bank
+    shown = place_of(bank, name) or name
+    names = [t.name for group in (bank.joints, bank.posts) for t in group if place_of(bank, t.name) == shown]
+    return {name, shown, *names} if name == shown else {name}
+
+
+def _what(job: Job, name: str) -> list[tuple[str, str]]:
+    """A line or two on the thing itself."""
+    bank, thing = job.bank, job.bank[name]
+    rows: list[tuple[str, str]] = []
+    kind = getattr(thing, "kind", None)
+    label = getattr(kind, "path", "")
+    rows.append(("Is a", _noun(type(thing).__name__) + (f" of kind {label.split('.', 2)[-1]}" if label else "")))
+    if hasattr(thing, "a") and hasattr(thing, "b"):
+        rows.append(("From, to", f"{thing.a} to {thing.b}"))
+        cable = getattr(thing, "cable", None)
+        rows.append(("Cable", getattr(cable, "size", None) or getattr(cable, "label", None) or "not given"))
+        if thing.length is not None:
+            rows.append(("Length", amount_text(thing.length, "length", bank.units)))
+    if getattr(thing, "slot", None):
+        rows.append(("Slot", str(thing.slot)))
+    if getattr(thing, "torque", None):
+        rows.append(("Torque", amount_text(thing.torque, "torque", bank.units)))
+    if getattr(thing, "on", None):
+        rows.append(("In", str(thing.on)))
+    if getattr(kind, "rating", None):
+        rows.append(("Rating", amount_text(kind.rating, "current", bank.units)))
+    return rows
+
+
+def _noun(name: str) -> str:
+    return {"BarPiece": "piece of a bar"}.get(name, name.lower())
+
+
+def _carries(job: Job, solution: Any, name: str) -> str:
+    if solution is None:
+        return ""
+    try:
+        current = float(solution.current(name))
+    except (KeyError, CircuitError, TypeError, ValueError):
+        return ""
+    said = amperes(abs(current))
+    try:
+        drop = abs(float(solution.drop(name)))
+        return f"{said}, {amount_text(drop, 'voltage_drop', job.units)} across it"
+    except (KeyError, AttributeError, TypeError, ValueError):
+        return said
+
+

@@ -1,0 +1,73 @@
+"""What frames every page: title block and route card with each stage's state in words.
+
+Gives: Stage, shell(). A state that is not computed yet is not waited for: the card says so.
+Limits: the stages that exist; a later one gets its row in STAGES.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from bankwright.forms.finding import summary
+from bankwright.job import Job
+from bankwright.web.desk import Desk, State
+from bankwright.web.stages import build_words, buy_words, match_words
+
+__all__ = ["STAGES", "Stage", "shell"]
+
+STAGES = (("Plan", "/plan"), ("Buy", "/buy"), ("Build", "/build"), ("Match", "/match"))
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One cell of the route card."""
+
+    number: int
+    name: str
+    href: str
+    words: str
+    how: str  # "done", "begun" or ""
+
+
+def plan_words(desk: Desk, state: State) -> tuple[str, str]:
+    """State of Plan in words, and how far it is."""
+    if state.shown is None:
+        return "not described yet", ""
+    if state.job is None:
+        count = len(state.faults)
+        return f"{count} fault{'' if count == 1 else 's'} in the file", "begun"
+    found = desk.findings(state.job)
+    count_of = summary(found.findings)
+    names = (("fail", "fails", "fail"), ("unknown", "unknown", "unknown"), ("caution", "caution", "cautions"))
+    said = [f"{count_of[v]} {one if count_of[v] == 1 else more}" for v, one, more in names if count_of[v]]  # type: ignore[index]
+    return ", ".join(said[:2]) or "every check passes", "begun" if said else "done"
+
+
+def _stages(desk: Desk, state: State) -> tuple[Stage, ...]:
+    job = state.shown
+    words = [plan_words(desk, state)]
+    words += [_of(job, desk, how) for how in (buy_words, build_words, match_words)]
+    rows = zip(STAGES, words, strict=True)
+    return tuple(Stage(n, name, href, said, how) for n, ((name, href), (said, how)) in enumerate(rows, 1))
+
+
+def _of(job: Job | None, desk: Desk, how: Any) -> tuple[str, str]:
+    return ("after Plan", "") if job is None else how(job, desk)
+
+
+def shell(desk: Desk, state: State, here: str, **more: Any) -> dict[str, Any]:
+    """Everything that the frame of a page needs; `here` is the name of the stage, or ""."""
+    job = state.shown
+    bank = job.bank if job else None
+    return {
+        "file": desk.path.name,
+        "title": (bank.title if bank and bank.title else desk.path.stem) if bank else desk.path.stem,
+        "book": (bank.book or "none named") if bank else "",
+        "units": bank.units if bank else "metric",
+        "state": state,
+        "stages": _stages(desk, state),
+        "here": here,
+        "bank": bank,
+        **more,
+    }
