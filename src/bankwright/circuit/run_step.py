@@ -2,7 +2,8 @@
 
 Gives: Node, Stepper. Over a step each module current is taken as a parabola through its start value, start slope and
 end value; branches and state of charge follow it exactly. The end value solves the same network with larger module
-resistances, so laws of loads hold at the end too; the straight line between the ends (order 2) gives the error.
+resistances, so laws of loads hold at the end too; the straight line between the ends (order 2) gives the error. Where
+the curve is so steep that a step spans its answer, a damped straight line (order 1 to 2) takes the parabola's place.
 Limits: the curve is straight between its points; switches do not change inside a step (circuit/events).
 Source: exponential integrators by variation of constants [derived in docs/run.md].
 """
@@ -21,6 +22,8 @@ from bankwright.physics.cell import branch_weights
 
 __all__ = ["Node", "Stepper"]
 
+STIFF = 2.5  # steps longer than this many times the answer of the curve take the damped form, or they would swing up
+THETA = 0.55  # of the damped form: weight of the end current, above 1/2 so that what is settled stays settled
 SLOPE_SLACK = 0.02  # of the ohmic resistance: how far the curve's slope may drift before the matrices are made anew
 
 
@@ -43,30 +46,36 @@ class Node:
 class Weights:
     """What a step of one length needs, made once for each length."""
 
-    __slots__ = ("b", "decay", "error_rc", "h", "resistance", "w0", "w1", "wd")
+    __slots__ = ("b", "decay", "error_rc", "key", "resistance", "share", "w0", "w1", "wd")
 
-    def __init__(self, m: RunModules, h: float, factor: Any, tau: tuple[Any, Any]) -> None:
+    def __init__(self, m: RunModules, h: float, factor: Any, tau: tuple[Any, Any], stiff: bool) -> None:
         """Fold time constants and resistances into four factors."""
         f1, a0, a1, a2 = branch_weights(h / tau[0])
         f2, b0, b1, b2 = branch_weights(h / tau[1])
         r1, r2 = m.r1 * factor, m.r2 * factor
         share = h / m.capacity
-        self.h = h
+        self.key = (h, stiff)
         shape = (3, *np.broadcast_shapes(share.shape, np.shape(r1)))
-        self.decay, self.w0, self.wd, self.w1 = np.ones(shape), np.empty(shape), np.empty(shape), np.empty(shape)
+        self.decay, self.w0, self.wd, self.w1 = np.ones(shape), np.empty(shape), np.zeros(shape), np.empty(shape)
         self.decay[1], self.decay[2] = f1, f2
-        np.multiply(share, -2.0 / 3.0, out=self.w0[0])
-        np.multiply(share, -1.0 / 6.0, out=self.wd[0])
-        np.multiply(share, -1.0 / 3.0, out=self.w1[0])
-        np.multiply(r1, a0 - a2, out=self.w0[1])
-        np.multiply(r1, a1 - a2, out=self.wd[1])
-        np.multiply(r1, a2, out=self.w1[1])
-        np.multiply(r2, b0 - b2, out=self.w0[2])
-        np.multiply(r2, b1 - b2, out=self.wd[2])
-        np.multiply(r2, b2, out=self.w1[2])
+        now, slope, then = (THETA - 1.0, 0.0, -THETA) if stiff else (-2.0 / 3.0, -1.0 / 6.0, -1.0 / 3.0)
+        np.multiply(share, now, out=self.w0[0])
+        np.multiply(share, then, out=self.w1[0])
+        if stiff:
+            end_1, end_2 = a1, b1
+        else:
+            end_1, end_2 = a2, b2
+            np.multiply(share, slope, out=self.wd[0])
+            np.multiply(r1, a1 - a2, out=self.wd[1])
+            np.multiply(r2, b1 - b2, out=self.wd[2])
+        np.multiply(r1, a0 - end_1, out=self.w0[1])
+        np.multiply(r1, end_1, out=self.w1[1])
+        np.multiply(r2, b0 - end_2, out=self.w0[2])
+        np.multiply(r2, end_2, out=self.w1[2])
         self.b = -self.w1[0]
+        self.share = share
         self.resistance = self.w1[1] + self.w1[2]
-        self.error_rc = self.wd[1] + self.wd[2]
+        self.error_rc = r1 * (a1 - a2) + r2 * (b1 - b2)
 
 
 def _alike(values: Array) -> Any:
@@ -86,11 +95,12 @@ class Stepper:
         self.hysteresis = bool((modules.half_gap > 0).any())
         self.warms = bool(np.isfinite(modules.heat_capacity).any())
         self.inverse_capacity = 1.0 / modules.capacity
+        self.stiffness = self.inverse_capacity / np.maximum(modules.metal + modules.ohmic_cells, 1e-9)
         self.inverse_1, self.inverse_2 = 1.0 / modules.tau1, 1.0 / modules.tau2
         self.tau = (_alike(modules.tau1), _alike(modules.tau2))
         self.on = np.ones(self.shape, dtype=bool)
         self.solves = 0
-        self._weights: dict[float, Weights] = {}
+        self._weights: dict[tuple[float, bool], Weights] = {}
         self._factor: Any = 1.0
         self._fresh()
 
@@ -105,7 +115,7 @@ class Stepper:
         """Forget matrices: switches or temperature changed."""
         self._view: View | None = None
         self._branch_rate: Any = None
-        self._ahead: dict[float, tuple[Array, Array, Array, View]] = {}
+        self._ahead: dict[tuple[float, bool], tuple[Array, Array, Array, View]] = {}
 
     def _answer(self) -> Any:
         """Rate at which the branches answer a current, V/(A s)."""
@@ -165,16 +175,17 @@ class Stepper:
     def try_step(self, node: Node, h: float) -> tuple[Node, float] | None:
         """Advance by h: the new node and the error in volts; None where a load cannot be fed there."""
         m, i0 = self.m, node.current
-        w = self._weights.get(h)
+        stiff = bool(h * float((node.alpha * self.stiffness).max()) > STIFF)
+        w = self._weights.get((h, stiff))
         if w is None:
             if len(self._weights) > 64:
                 self._weights.clear()
-            w = self._weights[h] = Weights(m, h, node.factor, self.tau)
+            w = self._weights[h, stiff] = Weights(m, h, node.factor, self.tau, stiff)
         fall_1, fall_2 = node.Y[1] * self.inverse_1, node.Y[2] * self.inverse_2
         load = node.alpha * self.inverse_capacity + self._answer()
         rate = fall_1 + fall_2 - load * i0
         d = h * self.loads.slope(node.view, rate, node.J, node.U)
-        guess = i0 + d
+        guess = i0 if stiff else i0 + d
         Y = w.decay * node.Y + w.w0 * i0 + w.wd * d
         z = Y[0] + w.w1[0] * guess
         volts, alpha = m.curves.look_up(z, m.shift)
@@ -182,7 +193,7 @@ class Stepper:
             gap = self._gap(node, z)
             volts = volts + m.half_gap * gap
             alpha = alpha + m.half_gap * m.gap_rate * (1 + np.sign(i0) * gap)
-        made = self._ahead.get(h)
+        made = self._ahead.get(w.key)
         if made is None or (np.abs(alpha - made[0]) > made[1]).any():
             made = self._look_ahead(node, w, alpha)
         used, _, error_of, view = made
@@ -192,7 +203,11 @@ class Stepper:
             return None
         i1 = found[0]
         self.solves += 1
-        error = float(np.abs(error_of * (i1 - guess)).max())
+        if stiff:
+            tilt = (THETA - 0.5) * np.abs(alpha) * w.share
+            error = float((error_of * np.abs(i1 - i0 - d) + tilt * np.abs(i1 - i0)).max())
+        else:
+            error = float(np.abs(error_of * (i1 - guess)).max())
         end = Node(node.time + h, Y + w.w1 * i1, node.gap, node.temperature, node.factor)
         if self.hysteresis:
             end.gap = self._gap(node, end.Y[0])
@@ -211,11 +226,11 @@ class Stepper:
         m = self.m
         ohmic = m.metal + m.ohmic_cells * node.factor
         view = self.ports.view(ohmic + w.resistance + alpha * w.b, self.on)
-        error_of = np.abs(alpha) * (w.b / 2.0) + w.error_rc
+        error_of = np.abs(alpha) * (w.share / 6.0) + w.error_rc
         made = (alpha, (SLOPE_SLACK * ohmic + 1e-9) / w.b, error_of, view)
         if len(self._ahead) > 16:
             self._ahead.clear()
-        self._ahead[w.h] = made
+        self._ahead[w.key] = made
         return made
 
     def heat(self, node: Node, current: Array) -> Array:

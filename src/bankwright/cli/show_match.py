@@ -1,0 +1,172 @@
+"""The two answers of Match on a terminal of 80 columns, and as JSON.
+
+Gives: show_match(), as_json(). Answer first: verdict 1, then verdict 2, each with its own findings, then what to do.
+Limits: no engineering; words and figures come from match/.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from bankwright.cli.common import json_head
+from bankwright.cli.show import finding_lines, rule, verdict_word, wrap
+from bankwright.forms.as_json import dumps
+from bankwright.forms.finding import Finding, summary, worst_first
+from bankwright.forms.sheets import Sheet
+from bankwright.forms.wording import Figure, amount_text
+
+if TYPE_CHECKING:
+    from bankwright.job import Job
+    from bankwright.match.verdicts import Match
+
+__all__ = ["as_json", "show_match"]
+
+TIMES = ((0.001, "at once"), (60.0, "1 min"), (600.0, "10 min"), (3600.0, "1 h"))
+JOINED = {
+    "pass": "Yes, in the order below.",
+    "caution": "Yes, in the order below, with the cautions.",
+    "unknown": "Not before what is missing is known.",
+    "fail": "No, not as they are.",
+}
+EQUAL = {
+    "pass": "Yes, as far as voltage tells.",
+    "caution": "Yes, with the cautions.",
+    "unknown": "Cannot be told yet.",
+    "fail": "No.",
+}
+
+
+def show_match(job: Job, found: Match, passes: bool, kept: int | None, chart: Path | None) -> None:
+    """Print everything, worst first under each answer."""
+    bank, units = job.bank, job.units
+    click.echo(f"{bank.title or bank.file}  ({bank.file}, {len(bank.modules)} modules, {len(found.readings)} read)\n")
+    if found.readings:
+        click.echo(f"1  May they be joined?        {verdict_word(found.may_join)}: {JOINED[found.may_join]}")
+    if found.charge:
+        word = found.equally_charged
+        click.echo(f"2  Are they equally charged?  {verdict_word(word)}: {EQUAL[word]}")
+    _facts(found, units)
+    _part("1  may they be joined?", (*found.stopped, *found.joining), units, passes)
+    _part("2  are they equally charged?", found.charge, units, passes)
+    _part("how they share", found.unlike, units, True)
+    _ranges(found)
+    _settling(found)
+    for number, sheet in enumerate(found.plans):
+        _plan("ABCDEF"[number], sheet, units)
+    for note in found.notes:
+        click.echo(wrap(note))
+    if chart:
+        click.echo(f"Chart written to {chart}.")
+    if kept is not None:
+        click.echo(f"Readings and verdicts kept in the logbook as {kept}.")
+    click.echo("\nIt advises only. Local codes and a licensed electrician have the last word.")
+
+
+def _facts(found: Match, units: str) -> None:
+    if found.order:
+        click.echo(wrap(f"Gentlest order of closing: {', '.join(found.order)}."))
+    if found.largest_difference is not None:
+        most = amount_text(found.largest_difference, "voltage_drop", units)
+        click.echo(wrap(f"Largest difference this bank takes at once, whichever way one lies: {most}."))
+
+
+def _part(words: str, findings: Iterable[Finding], units: str, passes: bool) -> None:
+    from bankwright.match.verdicts import together
+
+    ordered = worst_first(together(tuple(findings)))
+    if not ordered:
+        return
+    click.echo(rule(words))
+    folded = 0
+    for number, finding in enumerate(ordered, 1):
+        if finding.verdict == "pass" and not passes and finding.code not in ("M-MOST-1", "M-EVEN-1"):
+            folded += 1
+            continue
+        click.echo("\n".join(finding_lines(number, finding, units)))
+    if folded:
+        click.echo(f"{folded} passes are folded; --all prints them.")
+
+
+def _ranges(found: Match) -> None:
+    if not found.ranges:
+        return
+    click.echo(rule("charge that each reading allows"))
+    by_name = {reading.module: reading for reading in found.readings}
+    for item in found.ranges:
+        volts = amount_text(by_name[item.module].voltage, "voltage", digits=4)
+        loaded = "  (too little rest, or not told)" if item.loaded else ""
+        click.echo(f"{item.module:<8} {volts:>9}   {100 * item.low:3.0f} to {100 * item.high:3.0f} %{loaded}")
+
+
+def _settling(found: Match) -> None:
+    if found.settled is None:
+        return
+    click.echo(rule("after joining: what flows between the modules, in A"))
+    click.echo(f"{'':<10}" + "".join(f"{words:>17}" for _, words in TIMES))
+    columns = [found.settled.at(time) for time, _ in TIMES]
+    for k, name in enumerate(found.settled.names):
+        cells = (f"{column[0, k]:+.0f} to {column[2, k]:+.0f}".replace("-", "−") for column in columns)
+        click.echo(f"{name:<10}" + "".join(f"{cell:>17}" for cell in cells))
+    click.echo(wrap("All joined at once, no load; + gives, − takes; range over curves, resistances, meter."))
+
+
+def _plan(letter: str, sheet: Sheet, units: str) -> None:
+    click.echo(rule(f"plan {letter}: {sheet.title}"))
+    said: set[str] = set()
+    for number, step in enumerate(sheet.steps, 1):
+        click.echo(wrap(step.title + ".", 4, f"{number}."))
+        for caution in step.cautions:
+            words = caution.words.text(units)
+            if words not in said:
+                click.echo(wrap(words, 8, "    ! "))
+                said.add(words)
+        for act in step.acts:
+            click.echo(wrap(act.text(units), 6, "    - "))
+    for note in sheet.notes:
+        click.echo(wrap(note.text(units)))
+
+
+def as_json(job: Job, found: Match) -> str:
+    """The JSON document."""
+    from bankwright.match.verdicts import together
+
+    body: dict[str, Any] = {
+        **json_head(job, "match"),
+        "may_join": found.may_join,
+        "equally_charged": found.equally_charged if found.charge else None,
+        "order": list(found.order),
+        "largest_difference": _figure(found.largest_difference, "voltage_drop"),
+        "not_read": list(found.not_read),
+        "count": summary(found.findings),
+        "joining": worst_first(together((*found.stopped, *found.joining))),
+        "charge": worst_first(together(found.charge)),
+        "unlike": found.unlike,
+        "ranges": found.ranges,
+        "readings": found.record()["readings"],
+        "settling": _settling_json(found),
+        "plans": found.plans,
+        "notes": list(found.notes),
+    }
+    return dumps(body)
+
+
+def _figure(value: float | None, quantity: str) -> Figure | None:
+    return None if value is None else Figure(value, quantity)
+
+
+def _settling_json(found: Match) -> dict[str, Any] | None:
+    settled = found.settled
+    if settled is None:
+        return None
+    low, high = settled.hours_to_level
+    return {
+        "modules": settled.names,
+        "time": settled.time,
+        "current": {"low": settled.current[0], "middle": settled.current[1], "high": settled.current[2]},
+        "hours_to_level": {"low": low, "high": high},
+        "variants": settled.variants,
+    }

@@ -1,0 +1,274 @@
+"""An old bank extended, or unlike modules side by side: who carries what over a whole cycle, and what may be asked for.
+
+Gives: Extension, extension(), extension_findings(), bank_charge(), is_unlike(). A cycle is run from full to the first
+limit and back: in the first minute resistance decides who gives, in the end capacity does.
+Limits: age is what the file says of each module (capacity, resistance factor); hysteresis is left out; limits of cells
+act without any spread unless the kind names it.
+Sources: circuit/run; for t -> infinity currents go as capacities (Weng et al., arXiv 2211.04961, abstract and formulas
+[read]).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankwright.bank.model import Bank, Module
+from bankwright.circuit.network import Array, frozen
+from bankwright.circuit.run import Run, run
+from bankwright.circuit.run_bank import bank_ports, parts_of, run_limits
+from bankwright.circuit.run_curves import curves_of, resistance_table
+from bankwright.circuit.run_loads import Profile, RunLoad
+from bankwright.circuit.run_modules import RunModules, run_modules
+from bankwright.circuit.run_ports import Ports
+from bankwright.forms.finding import Finding, Input
+from bankwright.forms.origin import Computed, FileKey
+from bankwright.forms.wording import Figure, say
+from bankwright.match.sources import CIRCUIT, RUN
+
+__all__ = ["Extension", "bank_charge", "extension", "extension_findings", "is_unlike"]
+
+FULL = 0.97  # where a cycle starts; the last points of a curve are the end of charge
+UNLIKE = 0.10  # of the mean of resistance times capacity; common practice, no source
+LONGEST = 48 * 3600.0
+
+
+@dataclass(frozen=True, eq=False)
+class Extension:
+    """One discharge to the first limit and one charge after it."""
+
+    names: tuple[str, ...]
+    asked: float  # W from the bank
+    discharge: Run
+    charge: Run | None
+    first_share: Array  # of the bank's current, in the first minute
+    last_share: Array  # when the first limit is near
+    peak: Array  # largest size of current over the cycle, A
+    peak_time: Array  # s into the discharge or the charge
+    first_limit: str
+    first_limit_at: str
+    first_limit_time: float | None
+    left: Array  # state of charge of each module at the first limit
+    allowed: float | None  # W at which no module passes its continuous limit over the whole discharge
+
+
+def is_unlike(modules: Sequence[Module]) -> bool:
+    """Are these modules unlike in capacity, or in resistance times capacity."""
+    parts = [parts_of(module) for module in modules]
+    known = [part for part in parts if part.capacity_ah]
+    if len(known) < 2:
+        return False
+    capacity = np.array([part.capacity_ah or 0.0 for part in known])
+    product = capacity * [part.ohmic.nominal for part in known]
+    return bool(max(np.ptp(capacity) / capacity.mean(), np.ptp(product) / product.mean()) > UNLIKE)
+
+
+def bank_charge(soc: Sequence[float], capacity_ah: Sequence[float]) -> float:
+    """State of charge of a bank: weighed by capacity, not the plain mean. [-]"""
+    return float(np.dot(soc, capacity_ah) / np.sum(capacity_ah))
+
+
+def _modules(bank: Bank) -> RunModules:
+    parts = [parts_of(module) for module in bank.modules]
+    curve = curves_of(bank.modules[0].kind)[0]
+    return run_modules(
+        curve.table,
+        [part.capacity_ah or 100.0 for part in parts],
+        [part.ohmic.nominal for part in parts],
+        names=tuple(part.name for part in parts),
+        cells=bank.modules[0].kind.cells,
+        metal=[part.metal for part in parts],
+        branch_1=([part.quick for part in parts], 35.0),
+        branch_2=([part.slow for part in parts], 1000.0),
+        factor_table=resistance_table(),
+        limits=run_limits(bank.modules, "low"),
+    )
+
+
+def _loads(bank: Bank, ports: Ports, scale: float, power: float | None) -> tuple[list[RunLoad], float]:
+    """Loads of a full discharge: inverters at rated power, or what is asked; without inverters 0.5 C."""
+    rated = {i.name: i.kind.power / (i.kind.efficiency or 1.0) for i in bank.inverters if i.kind.power}
+    rated = {name: value for name, value in rated.items() if name in ports.load_names}
+    if not rated:
+        capacity = sum(m.capacity_ah or m.kind.capacity_ah or 100.0 for m in bank.modules)
+        rated = {ports.load_names[0]: 0.5 * capacity * bank.modules[0].kind.nominal_voltage}
+    total = sum(rated.values())
+    wanted = (power or total) * scale
+    loads = [RunLoad(name, "power", Profile.constant(wanted * value / total)) for name, value in rated.items()]
+    return loads, wanted
+
+
+def _charge_loads(bank: Bank, ports: Ports) -> list[RunLoad]:
+    found = []
+    for charger in bank.chargers:
+        if charger.name in ports.load_names and charger.kind.current:
+            cells = bank.modules[0].kind.cells
+            ceiling = charger.kind.setting or charger.kind.voltage_high or 3.55 * cells
+            found.append(
+                RunLoad(charger.name, "charger", Profile.constant(charger.kind.current), ceiling=ceiling, tail=2.0)
+            )
+    return found
+
+
+def extension(bank: Bank, power: float | None = None, start: float = FULL) -> Extension:
+    """Run the cycle; `power` in W from the bank, else the inverters' rated power."""
+    ports, _, _ = bank_ports(bank)
+    modules = _modules(bank)
+    loads, asked = _loads(bank, ports, 1.0, power)
+    found = run(ports, modules, loads, until=LONGEST, soc=np.full(len(bank.modules), start), tolerance=2e-4)
+    what, at, time = _first_limit(found)
+    place = len(found.time) - 1 if time is None else max(found.at(time - 1e-3), 0)
+    left = found.soc[place]
+    loads_in = _charge_loads(bank, ports)
+    back = None
+    if loads_in and left.min() > modules.soc_ends[0].max() + 1e-3:
+        back = run(ports, modules, loads_in, until=LONGEST, soc=left, tolerance=2e-4)
+    runs = [(found.module_current[: place + 1], found.time[: place + 1])]
+    runs += [] if back is None else [(back.module_current, back.time)]
+    sizes = np.concatenate([np.abs(current) for current, _ in runs])
+    times = np.concatenate([time for _, time in runs])
+    worst = sizes.argmax(axis=0)
+    shares = [_shares(found.module_current[k]) for k in (found.at(60.0), place)]
+    allowed = _allowed(bank, ports, modules, power, start)
+    return Extension(
+        modules.names,
+        asked,
+        found,
+        back,
+        shares[0],
+        shares[1],
+        frozen(sizes.max(axis=0)),
+        frozen(times[worst]),
+        what,
+        at,
+        time,
+        frozen(left),
+        allowed,
+    )
+
+
+def _shares(current: Array) -> Array:
+    total = current.sum()
+    return frozen(current / total if abs(total) > 1e-9 else np.full_like(current, np.nan))
+
+
+def _first_limit(found: Run) -> tuple[str, str, float | None]:
+    for event in found.events:
+        if any(word in event.what for word in ("opens", "blocks", "stops", "lost", "leaves")):
+            return event.what, event.at, event.time
+    return "none within two days", "", None
+
+
+def _limits(bank: Bank) -> Array | None:
+    given = [module.kind.discharge.continuous for module in bank.modules]
+    return None if None in given else np.array(given, dtype=float)
+
+
+def _allowed(bank: Bank, ports: Ports, modules: RunModules, power: float | None, start: float) -> float | None:
+    """Largest power at which no module passes its continuous limit before the first limit of voltage, by bisection."""
+    limits = _limits(bank)
+    if limits is None:
+        return None
+
+    def fits(scale: float) -> bool:
+        loads, _ = _loads(bank, ports, scale, power)
+        found = run(ports, modules, loads, until=LONGEST, soc=np.full(len(limits), start), tolerance=5e-4)
+        _, _, time = _first_limit(found)
+        end = len(found.time) if time is None else found.at(time - 1e-3) + 1
+        return bool((np.abs(found.module_current[:end]) <= limits).all()) and (time is None or time > 60.0)
+
+    low, high = 0.0, 1.0
+    while fits(high) and high < 16:
+        low, high = high, high * 2
+    for _ in range(9):
+        middle = (low + high) / 2
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low * _loads(bank, ports, 1.0, power)[1]
+
+
+def extension_findings(bank: Bank, found: Extension) -> tuple[Finding, ...]:
+    """The worst module current of the cycle, what may be asked for, and where a limit is hit first."""
+    made = []
+    limits = _limits(bank)
+    ratio = found.peak / limits if limits is not None else found.peak
+    k = int(np.argmax(ratio))
+    name = found.names[k]
+    shares = [Figure(float(share[k]), "share") for share in (found.first_share, found.last_share)]
+    path = bank.module(name).kind.path
+    limit = None if limits is None else float(limits[k])
+    inputs = (
+        ()
+        if limit is None
+        else (
+            Input(
+                "I_max",
+                f"continuous limit of {name}",
+                Figure(limit, "current"),
+                FileKey(f"{path}.discharge.continuous"),
+            ),
+        )
+    )
+    made.append(
+        Finding(
+            "M-OLD-1",
+            "Worst module current of a whole cycle",
+            (name,),
+            Figure(float(found.peak[k]), "current"),
+            (None, limit),
+            RUN,
+            say("Ask less of the bank, or give {name} a neighbour of its kind.", name=name),
+            inputs=inputs,
+            text=say(
+                "{name} carries {peak} at its worst, {time} into a run; its share goes from {first} in the first "
+                "minute to {last}",
+                name=name,
+                peak=Figure(float(found.peak[k]), "current"),
+                first=shares[0],
+                last=shares[1],
+                time=Figure(float(found.peak_time[k]), "time"),
+            ),
+            case="full cycle",
+        )
+    )
+    if found.allowed is not None:
+        asked = Figure(found.asked, "power")
+        made.append(
+            Finding(
+                "M-OLD-2",
+                "What the bank may be asked for",
+                found.names[:1],
+                Figure(found.allowed, "power"),
+                (found.asked, None),
+                RUN,
+                say("Limit the inverters to {allowed}, or add a module.", allowed=Figure(found.allowed, "power")),
+                inputs=(Input("P", "asked of the bank", asked, Computed("inverters' rated power over efficiency")),),
+                more=found.names[1:],
+                case="full discharge",
+                text=say(
+                    "At {allowed} no module passes its limit over a whole discharge; {asked} is asked",
+                    allowed=Figure(found.allowed, "power"),
+                    asked=asked,
+                ),
+            )
+        )
+    left = ", ".join(f"{n} {100 * float(z):.0f} %" for n, z in zip(found.names, found.left, strict=True))
+    when = "" if found.first_limit_time is None else f" after {found.first_limit_time / 3600:.1f} h"
+    made.append(
+        Finding(
+            "M-OLD-3",
+            "Where a limit is hit first",
+            (found.first_limit_at or found.names[0],),
+            None,
+            (None, None),
+            CIRCUIT,
+            say("Plan with the charge that is reached then, not with the sum of the plates."),
+            test="statement",
+            text=say(
+                "First limit of a full discharge: {what}",
+                what=f"{found.first_limit_at} {found.first_limit}{when}; left: {left}",
+            ),
+        )
+    )
+    return tuple(made)

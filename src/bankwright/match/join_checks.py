@@ -1,0 +1,253 @@
+"""Verdict 1: may these modules be joined? Every limit that the joining itself can pass.
+
+Gives: CHECKS (M-JOIN-1 to M-JOIN-7, M-MOST-1). Nothing here speaks of charge.
+Limits: no load and no charger is on the bus; modules with a stop are left out beforehand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from bankwright.bank.model import Link
+from bankwright.circuit.published_points import warming_of
+from bankwright.forms.checks import check
+from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import FileKey
+from bankwright.forms.wording import Figure, say
+from bankwright.match.inrush import Side
+from bankwright.match.join_rules import RULES
+from bankwright.match.sources import CIRCUIT, RULE_OF_THUMB, RUN
+from bankwright.match.subject import Subject
+
+__all__ = ["CHECKS"]
+
+CABLE_DEGC = (
+    75.0  # of the metal, where the insulation is not given: terminals' usual rating, NEC 110.14(C) [from memory]
+)
+TREND = "Bring the outermost module nearer first, alone: the plans below say how."
+Degc = dict[str, tuple[float, float] | None]
+
+
+def _current(subject: Subject, side: Side, code: str, title: str) -> Iterator[Finding]:
+    name, count, figure, limit = subject.inrush.worst(side)
+    word = "takes" if side == "charge" else "gives"
+    inputs = (limit.as_input, *subject.resistances(), *subject.volts())
+    text = say(
+        "{module} " + word + " {current} at once, when {last} is closed",
+        module=name,
+        current=figure,
+        last=subject.inrush.order.names[count - 1],
+    )
+    yield Finding(
+        code,
+        title,
+        (name,),
+        figure,
+        (None, limit.value),
+        CIRCUIT,
+        say(TREND),
+        case=f"closing {count} of {len(subject.readings)}",
+        inputs=inputs,
+        missing=limit.missing,
+        formula="I = K V, largest over the band of meter and resistance",
+        text=text,
+    )
+
+
+@check("M-JOIN-1", "Current into a module at the moment of joining")
+def into(subject: Subject) -> Iterator[Finding]:
+    """No module is charged faster than its limit at its own temperature, at any closing of the gentlest order.
+
+    Why: at the first instant only the ohmic resistance limits the current; cells too cold for it are damaged unseen.
+    Not seen here: what follows after (M-JOIN-3); equality of charge (M-CHARGE-1).
+    Source: Ohm's and Kirchhoff's laws; limits from the data sheet.
+    """
+    yield from _current(subject, "charge", "M-JOIN-1", "Current into a module at the moment of joining")
+
+
+@check("M-JOIN-2", "Current out of a module at the moment of joining")
+def out_of(subject: Subject) -> Iterator[Finding]:
+    """No module gives more than its continuous discharge limit at any closing of the gentlest order.
+
+    Why: the highest module feeds all others at once.
+    Source: Ohm's and Kirchhoff's laws; limits from the data sheet.
+    """
+    yield from _current(subject, "discharge", "M-JOIN-2", "Current out of a module at the moment of joining")
+
+
+@check("M-JOIN-3", "No trip while the modules level")
+def no_trip(subject: Subject) -> Iterator[Finding]:
+    """Over the hours after joining nothing opens: over-current after its delay, a cell's voltage, cold.
+
+    Why: a module that opens on joining leaves the others with its share, or closes again onto a larger difference.
+    Not seen here: loads and chargers, which stay off while joining.
+    Source: run of the bank over time, all joined at once, trips at their low end.
+    """
+    settled, trips = subject.settled, []
+    for module in subject.bank.modules:
+        trip = module.kind.charge.trip or module.kind.discharge.trip
+        if trip is not None:
+            trips.append((module, trip, module.kind.charge.trip_delay or module.kind.discharge.trip_delay or 0.0))
+    if settled is None or not trips:
+        path = subject.bank.modules[0].kind.path
+        missing = Missing(f"{path}.charge.trip", "The data sheet names trip current and delay.", "maker")
+        yield Finding(
+            "M-JOIN-3",
+            "No trip while the modules level",
+            (subject.bank.modules[0].name,),
+            None,
+            (None, None),
+            RUN,
+            say("Ask the maker for trip current and delay of charge and discharge."),
+            missing=(missing,),
+        )
+        return
+    found = []
+    for module, trip, delay in trips:
+        k = settled.names.index(module.name)
+        band = settled.at(max(delay, 1e-3))[:, k]
+        peak = float(np.abs(band).max())
+        found.append((peak / trip.low, module, trip, delay, Figure(abs(float(band[1])), "current", None, peak)))
+    _, module, trip, delay, figure = max(found, key=lambda row: row[0])
+    after = Figure(delay, "time")
+    if settled.opened:
+        text = say("In some of {count} runs: {what}", count=str(settled.variants), what="; ".join(settled.opened[:3]))
+    else:
+        text = say(
+            "{module} carries {current} when its delay of {after} is over",
+            module=module.name,
+            current=figure,
+            after=after,
+        )
+    limit = Input(
+        "I_trip", f"trip of {module.name}", Figure(trip.low, "current"), FileKey(f"{module.kind.path}.charge.trip")
+    )
+    yield Finding(
+        "M-JOIN-3",
+        "No trip while the modules level",
+        (module.name,),
+        figure,
+        (None, trip.low),
+        RUN,
+        say(TREND),
+        inputs=(limit, *subject.resistances()),
+        formula="|I(delay)| < I_trip, low end",
+        text=text,
+        forced="fail" if settled.opened else None,
+    )
+
+
+@check("M-JOIN-7", "Breakers, fuses and links carry the joining current")
+def lines(subject: Subject) -> Iterator[Finding]:
+    """The first current is below the rating of each module's breaker, of each device and of each link on its way.
+
+    Why: a breaker that trips on joining opens under current; a link too thin warms while the modules level.
+    Not seen here: seconds only, so a link judged for lasting current has more room than is shown.
+    Source: ratings as written; ampacity from the published point of the cable (circuit/published_points).
+    """
+    inrush = subject.inrush
+    rows: list[tuple[float, str, Figure, float, FileKey]] = []
+    for count in range(2, len(subject.readings) + 1):
+        low, middle, high = inrush.currents(inrush.joined(count))
+        for k, module in enumerate(subject.bank.modules):
+            rating = module.kind.breaker.rating if module.kind.breaker else None
+            if rating:
+                figure = Figure(abs(float(middle[k])), "current", abs(float(low[k])), abs(float(high[k])))
+                rows.append(
+                    (
+                        abs(float(high[k])) / rating,
+                        module.name,
+                        figure,
+                        rating,
+                        FileKey(f"{module.kind.path}.breaker.rating"),
+                    )
+                )
+        rows += _link_rows(subject, middle, high)
+    if rows:
+        _, name, figure, limit, origin = max(rows, key=lambda row: row[0])
+        yield Finding(
+            "M-JOIN-7",
+            "Breakers, fuses and links carry the joining current",
+            (name,),
+            figure,
+            (None, limit),
+            CIRCUIT,
+            say(TREND),
+            inputs=(
+                Input("I_max", f"carries for long: {name}", Figure(limit, "current"), origin),
+                *subject.resistances(),
+            ),
+            text=say("{name} carries {current} at once", name=name, current=figure),
+        )
+
+
+def _link_rows(
+    subject: Subject, middle: np.ndarray, high: np.ndarray
+) -> Iterator[tuple[float, str, Figure, float, FileKey]]:
+    ports, network = subject.inrush.ports, subject.inrush.network
+    if network is None or ports.edge_of_module is None:
+        return
+    idle = np.zeros(len(ports.load_names))
+    now, most = (np.abs(ports.edge_currents(i[None], idle[None])[0]) for i in (middle, high))
+    warming = warming_of(subject.bank)
+    for name, edge in network.edge_index.items():
+        if name not in subject.bank:
+            continue
+        thing = subject.bank[name]
+        if not isinstance(thing, Link) or thing.cable is None or most[edge] <= 0.5:
+            continue
+        ratings = [(d.kind.rating, d.origin) for d in subject.bank.devices_on(name) if d.kind.rating]
+        point = warming.get(name)
+        if point is not None and np.isfinite(point.current):
+            allowed = (thing.cable.insulation_degc or CABLE_DEGC) - point.air_degc
+            ratings.append((point.current * (max(allowed, 0.0) / point.rise) ** 0.5, FileKey(thing.cable.size_path)))
+        for rating, origin in ratings:
+            figure = Figure(float(now[edge]), "current", None, float(most[edge]))
+            yield float(most[edge]) / max(rating, 1e-9), name, figure, float(rating), origin
+
+
+@check("M-MOST-1", "Largest difference this bank takes")
+def largest(subject: Subject) -> Iterator[Finding]:
+    """The last module closed lies nearer to the bank than the difference at which a limit is reached at once.
+
+    Why: the number belongs to this bank: its resistances, its count, its limits. The trade's rule of a few tenths of a
+    volt (common practice, no source) knows none of them; and it says nothing of charge.
+    Source: Ohm's and Kirchhoff's laws, resistances at their low end.
+    """
+    most = subject.inrush.most
+    figure = subject.inrush.difference(most.count)
+    thumb = Figure(RULE_OF_THUMB[0], "voltage_drop"), Figure(RULE_OF_THUMB[1], "voltage_drop")
+    words = (
+        "{name} lies {figure} {side} the modules it is closed onto; this bank takes {here} there ({least} whichever "
+        "way one lies, {two} for two modules alone). The trade's rule is {low} to {high} (common practice, no source): "
+        "it knows neither this bank's resistance nor its limits"
+    )
+    text = say(
+        words,
+        name=most.module,
+        figure=figure,
+        side="above" if most.lies_above else "below",
+        here=Figure(most.here, "voltage_drop"),
+        least=Figure(most.least, "voltage_drop"),
+        two=Figure(subject.inrush.most_of_two, "voltage_drop"),
+        low=thumb[0],
+        high=thumb[1],
+    )
+    yield Finding(
+        "M-MOST-1",
+        "Largest difference this bank takes",
+        (most.module,),
+        figure,
+        (None, most.here),
+        CIRCUIT,
+        say(TREND),
+        inputs=subject.resistances(),
+        formula="dV_max = min over modules of I_limit / |dI/dV|",
+        text=text,
+        case=f"closing {most.count} of {len(subject.readings)}",
+    )
+
+
+CHECKS = (into, out_of, no_trip, *RULES, lines, largest)

@@ -1,0 +1,147 @@
+"""Rules of joining that need no network: temperature, the maker's window, equal counts of cells.
+
+Gives: RULES (M-JOIN-4, M-JOIN-5, M-JOIN-6), part of the checks of verdict 1.
+Limits: what was read and what the data sheet says; nothing is computed over time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from bankwright.forms.checks import check
+from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import FileKey
+from bankwright.forms.wording import Figure, say
+from bankwright.match.entry import same_meter
+from bankwright.match.sources import CIRCUIT, SHEET
+from bankwright.match.subject import Subject
+
+__all__ = ["RULES"]
+
+
+@check("M-JOIN-4", "No module is charged below its lowest temperature")
+def cold(subject: Subject) -> Iterator[Finding]:
+    """A module that its neighbours will charge is warm enough to be charged.
+
+    Why: joined, a cold module is charged at once by warmer ones; below its limit lithium plates on the graphite.
+    Source: data sheet, lowest charging temperature; mechanism Petzl and Danzer, J. Power Sources 254 (2014) 80 [read].
+    """
+    title = "No module is charged below its lowest temperature"
+    joined = subject.inrush.joined(len(subject.readings))
+    currents = subject.inrush.currents(joined)[1]
+    for k, module in enumerate(subject.bank.modules):
+        lowest, degc = module.kind.charge.lowest_degc, subject.degc[module.name]
+        if currents[k] > 0.5 and currents[k] > 0.02 * float(np.abs(currents).max()):
+            continue  # it gives
+        missing: list[Missing] = []
+        if lowest is None:
+            how = "The data sheet names the lowest temperature of charging."
+            missing.append(
+                Missing(
+                    f"{module.kind.path}.charge.lowest",
+                    how,
+                    "maker",
+                    "Below which cell temperature must this module not be charged?",
+                )
+            )
+        if degc is None:
+            how = f"Hold a thermometer to {module.name}, or read the temperature on its display."
+            missing.append(Missing(f"readings.{module.name}.temperature", how, "measure"))
+        figure = None if degc is None else Figure(sum(degc) / 2, "temperature_degc", *degc)
+        origin = FileKey(f"{module.kind.path}.charge.lowest")
+        inputs = (
+            ()
+            if lowest is None
+            else (Input("T_min", f"lowest for charging {module.name}", Figure(lowest, "temperature_degc"), origin),)
+        )
+        yield Finding(
+            "M-JOIN-4",
+            title,
+            (module.name,),
+            figure,
+            (lowest, None),
+            SHEET,
+            say(
+                "Warm {module} first: let it stand in a warm room until its middle has the room's temperature (a day).",
+                module=module.name,
+            ),
+            test="code",
+            inputs=inputs,
+            missing=tuple(missing),
+            text=say("{module} will be charged by its neighbours as soon as it is joined", module=module.name),
+        )
+
+
+@check("M-JOIN-5", "The maker's joining window")
+def window(subject: Subject) -> Iterator[Finding]:
+    """The modules lie within the difference that their maker allows for joining.
+
+    Why: the maker knows what the switches inside the module stand.
+    Source: data sheet, joining window.
+    """
+    volts = [reading.voltage for reading in subject.readings]
+    if same_meter(subject.readings):
+        half = max(r.digit + (r.gain or 0.0) * (max(volts) - min(volts)) / 2 for r in subject.readings)
+    else:
+        half = max(r.half for r in subject.readings)
+    spread = max(volts) - min(volts)
+    figure = Figure(spread, "voltage_drop", max(spread - 2 * half, 0.0), spread + 2 * half)
+    kinds = {module.kind.path: module.kind for module in subject.bank.modules}
+    known = [kind.join_within for kind in kinds.values() if kind.join_within is not None]
+    lowest, highest = (f(subject.readings, key=lambda r: r.voltage).module for f in (min, max))
+    question = "Within which difference of voltage may these modules be joined in parallel?"
+    missing = [
+        Missing(f"{kind.path}.parallel.join_within", "The manual of the module names it.", "maker", question)
+        for kind in kinds.values()
+        if kind.join_within is None
+    ]
+    yield Finding(
+        "M-JOIN-5",
+        "The maker's joining window",
+        (lowest, highest),
+        figure,
+        (None, min(known) if known else None),
+        SHEET,
+        say("Bring {low} and {high} nearer, each alone, before they are joined.", low=lowest, high=highest),
+        test="code",
+        missing=() if known else tuple(missing),
+        ends_at="fail" if known else "caution",
+        text=say("{low} and {high} lie {spread} apart", low=lowest, high=highest, spread=figure),
+        inputs=subject.volts(),
+    )
+
+
+@check("M-JOIN-6", "Modules of one chemistry and one count of cells")
+def alike(subject: Subject) -> Iterator[Finding]:
+    """All modules have the same chemistry and the same number of cells in series.
+
+    Why: unlike counts never come to rest at one voltage; one would charge the other without end.
+    Source: circuit laws.
+    """
+    first = subject.bank.modules[0]
+    for module in subject.bank.modules:
+        same = (module.kind.cells, module.kind.chemistry) == (first.kind.cells, first.kind.chemistry)
+        if not same:
+            yield Finding(
+                "M-JOIN-6",
+                "Modules of one chemistry and one count of cells",
+                (first.name, module.name),
+                None,
+                (None, None),
+                CIRCUIT,
+                say("Never join {one} and {two}.", one=first.name, two=module.name),
+                forced="fail",
+                formula="same cells in series, same chemistry",
+                text=say(
+                    "{one}: {a}; {two}: {b}",
+                    one=first.name,
+                    two=module.name,
+                    a=f"{first.kind.cells} cells {first.kind.chemistry}",
+                    b=f"{module.kind.cells} cells {module.kind.chemistry}",
+                ),
+            )
+
+
+RULES = (cold, window, alike)

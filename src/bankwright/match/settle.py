@@ -1,0 +1,155 @@
+"""What flows between the modules after joining, over time, as bands: the run engine over curves, resistances, meter.
+
+Gives: Settled, settled(). Variants at once: every curve that may hold, resistances at both ends and in the middle, the
+meter's last digits against the outermost modules. All modules are joined at time 0 without waiting: the hardest case.
+Limits: no load and no charger; without hysteresis, which in truth leaves modules apart that read alike.
+Sources: circuit/run; curves of the handbook.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankwright.bank.model import Bank
+from bankwright.circuit.network import Array, frozen
+from bankwright.circuit.run import run
+from bankwright.circuit.run_bank import bank_ports, parts_of, run_limits
+from bankwright.circuit.run_curves import curves_of, resistance_table
+from bankwright.circuit.run_modules import run_modules
+from bankwright.match.entry import ModuleReading
+from bankwright.physics.cell import state_of_charge
+
+__all__ = ["Settled", "chart_rows", "settled"]
+
+HOURS = 24.0
+ENDS = ("nominal", "low", "high")
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """Currents and voltages after joining, and the hours until the charge has levelled."""
+
+    names: tuple[str, ...]
+    time: Array  # (time,), the first one is the moment of joining
+    current: Array  # (3, time, module): low, middle, high
+    voltage: Array  # (3, time, module)
+    hours_to_level: tuple[float | None, float | None]  # shortest and longest over the variants; None: not in the run
+    spread_before: tuple[float, float]  # points of charge, over the variants
+    opened: tuple[str, ...]  # what opened or blocked in any variant, in words
+    variants: int
+
+    def at(self, time: float) -> Array:
+        """Currents (3, module) at a time."""
+        t = np.maximum(self.time, 1e-3)
+        x = np.log(max(time, 1e-3))
+        bands = [[np.interp(x, np.log(t), column) for column in band.T] for band in self.current]
+        return np.array(bands)
+
+
+Row = tuple[str, tuple[float, ...], tuple[float, ...], tuple[float, ...]]
+
+
+def chart_rows(found: Settled) -> tuple[tuple[float, ...], list[Row]]:
+    """Times above 0 and, for each module, name, middle, low and high current: what a chart draws."""
+    times = tuple(float(t) for t in np.geomspace(0.1, 36000.0, 90))
+    bands = np.stack([found.at(time) for time in times])  # (time, 3, module)
+    rows = []
+    for k, name in enumerate(found.names):
+        low, middle, high = (tuple(float(v) for v in bands[:, end, k]) for end in range(3))
+        rows.append((name, middle, low, high))
+    return times, rows
+
+
+def _starts(readings: Sequence[ModuleReading]) -> list[tuple[str, Array]]:
+    """Voltages (module,) to start from: as read, and with the digits against the highest and the lowest module."""
+    volts = np.array([reading.voltage for reading in readings])
+    digits = np.array([reading.digit for reading in readings])
+    top = np.where(volts == volts.max(), 1.0, -1.0)
+    low = np.where(volts == volts.min(), -1.0, 1.0)
+    return [("read", volts), ("highest higher", volts + top * digits), ("lowest lower", volts + low * digits)]
+
+
+def settled(
+    bank: Bank,
+    readings: Sequence[ModuleReading],
+    points: float = 0.05,
+    progress: Callable[[float, float], bool | None] | None = None,
+) -> Settled | None:
+    """Run the join; None where no published curve reaches the voltages."""
+    names = tuple(reading.module for reading in readings)
+    bank = _only(bank, names)
+    order = [next(r for r in readings if r.module == module.name) for module in bank.modules]
+    parts = [parts_of(module) for module in bank.modules]
+    cells = bank.modules[0].kind.cells
+    curves = curves_of(bank.modules[0].kind)
+    rows = []
+    for number, curve in enumerate(curves):
+        for _, volts in _starts(order):
+            inside = (volts / cells > curve.volts[0]) & (volts / cells < curve.volts[-1])
+            if not inside.all():
+                continue
+            low, high = state_of_charge(volts / cells, curve.soc, curve.volts)
+            for end in ENDS:
+                ohmic = [getattr(part.ohmic, end) for part in parts]
+                scale = [getattr(part.ohmic, end) / part.ohmic.nominal for part in parts]
+                rows.append((number, (low + high) / 2, ohmic, scale))
+    if not rows:
+        return None
+    count = len(rows)
+    scales = np.array([row[3] for row in rows])
+    degc = [25.0 if r.temperature_degc is None else float(np.clip(r.temperature_degc, -25, 45)) for r in order]
+    modules = run_modules(
+        [curve.table for curve in curves],
+        np.broadcast_to([part.capacity_ah or 100.0 for part in parts], (count, len(parts))),
+        np.array([row[2] for row in rows]),
+        names=tuple(module.name for module in bank.modules),
+        cells=cells,
+        curve_of=np.array([[row[0]] for row in rows]),
+        metal=np.array([part.metal for part in parts]),
+        branch_1=(scales * [part.quick for part in parts], 35.0),
+        branch_2=(scales * [part.slow for part in parts], 1000.0),
+        temperature_degc=degc,
+        factor_table=resistance_table(),
+        limits=run_limits(bank.modules, "low"),
+    )
+    ports, _, _ = bank_ports(bank, "low")
+    found = run(
+        ports, modules, until=HOURS * 3600, soc=np.array([row[1] for row in rows]), tolerance=2e-4, progress=progress
+    )
+    return _summed(found.time, found.module_current, found.voltage, found.soc, found.events, modules.names, points)
+
+
+def _only(bank: Bank, names: tuple[str, ...]) -> Bank:
+    for module in bank.modules:
+        if module.name not in names:
+            bank = bank.without(module.name)
+    return bank
+
+
+def _summed(time, current, voltage, soc, events, names, points) -> Settled:  # type: ignore[no-untyped-def]
+    kept = np.unique(np.concatenate([[0], _places(time)]))
+    current, voltage, soc = current[:, kept], voltage[:, kept], soc[:, kept]
+    with np.errstate(all="ignore"):
+        bands = np.stack([np.nanmin(current, 0), current[0], np.nanmax(current, 0)])
+        volts = np.stack([np.nanmin(voltage, 0), voltage[0], np.nanmax(voltage, 0)])
+    spread = soc.max(-1) - soc.min(-1)
+    hours = [_first_below(time[kept], row, points) for row in spread]
+    known = [h for h in hours if h is not None]
+    level = (min(known) if known else None, None if len(known) < len(hours) else max(known))
+    opened = tuple(dict.fromkeys(f"{e.at} {e.what}" for e in events if "opens" in e.what or "blocks" in e.what))
+    before = (float(np.nanmin(spread[:, 0])), float(np.nanmax(spread[:, 0])))
+    return Settled(names, frozen(time[kept]), frozen(bands), frozen(volts), level, before, opened, len(current))
+
+
+def _places(time: Array) -> Array:
+    """About 160 places, evenly spread in the logarithm of time; the last of nodes at one time."""
+    grid = np.concatenate([[0.0], np.geomspace(0.01, max(float(time[-1]), 1.0), 160)])
+    return np.clip(np.searchsorted(time, grid, side="right") - 1, 0, len(time) - 1)
+
+
+def _first_below(time: Array, spread: Array, points: float) -> float | None:
+    under = np.flatnonzero(spread <= points)
+    return None if not len(under) else float(time[under[0]]) / 3600

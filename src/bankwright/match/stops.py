@@ -1,0 +1,156 @@
+"""Modules that must neither be joined nor charged before somebody has looked: reversed, far low, sagging, odd.
+
+Gives: stops(). A module with a stop is left out of everything else that Match computes.
+Limits: volts alone; what the module's own BMS reports (cell voltages, alarms) is not known here.
+Sources: cell discharge cut-off 2.5 V, data sheets of large prismatic LFP cells [published range]; bounds of sag and of
+the odd module: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from statistics import median
+
+from bankwright.bank.model import Bank, Module
+from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import Computed, FileKey, Source
+from bankwright.forms.wording import Figure, say
+from bankwright.match.entry import ModuleReading
+from bankwright.match.sources import PRACTICE, REST_FOR_CHARGE
+
+__all__ = ["stops"]
+
+CUT_OFF = 2.5  # V a cell, where the kind gives no cell trip
+CUT_OFF_SOURCE = Source("data sheets of large prismatic LFP cells", "", "discharge cut-off", "published range")
+SAG = 0.1  # V of a module between two rested readings; common practice, no source
+NEAR_COUNT = 0.006  # of the voltage: how near a reading must lie to that of another count of cells
+
+
+def stops(bank: Bank, readings: Sequence[ModuleReading]) -> Iterator[Finding]:
+    """Findings that stop a module, and one that asks about an odd one."""
+    for reading in readings:
+        module = bank.module(reading.module)
+        if reading.voltage < 0:
+            yield _reversed(reading)
+            continue
+        yield from _far_low(module, reading)
+        yield from _sagging(reading)
+    yield from _odd(bank, [reading for reading in readings if reading.voltage > 0])
+
+
+def _reversed(reading: ModuleReading) -> Finding:
+    volts = Figure(reading.voltage, "voltage")
+    do = (
+        "Do not join it. Measure again with the red lead on {post}: if it then reads above zero, the leads were "
+        "swapped; "
+        "if not, the module is wired the wrong way round and only its maker opens it."
+    )
+    return Finding(
+        "M-STOP-1",
+        "Polarity at the posts",
+        (reading.module,),
+        volts,
+        (0.0, None),
+        PRACTICE,
+        say(do, post=f"{reading.module}+"),
+        forced="fail",
+        formula="V > 0",
+        text=say("{module} reads {volts}: leads swapped, or the module reversed", module=reading.module, volts=volts),
+        inputs=(Input("V", f"reading at {reading.module}", volts, Computed(f"typed {reading.as_typed}")),),
+    )
+
+
+def _far_low(module: Module, reading: ModuleReading) -> Iterator[Finding]:
+    trip = module.kind.discharge.cell_trip
+    least = (trip.nominal if trip else CUT_OFF) * module.kind.cells
+    origin = FileKey(f"{module.kind.path}.discharge.cell_trip") if trip else CUT_OFF_SOURCE
+    if reading.low >= least:
+        return
+    limit, volts = Figure(least, "voltage"), Figure(reading.voltage, "voltage", reading.low, reading.high)
+    do = (
+        "Stop: neither join nor charge {module}. Cells that lay below their cut-off may have dissolved copper and can "
+        "short inside when charged. No recovery programme. Have its cells measured one by one by somebody who knows "
+        "them, "
+        "or return it."
+    )
+    yield Finding(
+        "M-STOP-2",
+        "Not below its lowest voltage",
+        (module.name,),
+        volts,
+        (least, None),
+        CUT_OFF_SOURCE,
+        say(do, module=module.name),
+        text=say(
+            "{module} rests at {volts}; its discharge ends at {least}", module=module.name, volts=volts, least=limit
+        ),
+        inputs=(Input("V_min", "cut-off, cells times discharge cut-off", limit, origin),),
+    )
+
+
+def _sagging(reading: ModuleReading) -> Iterator[Finding]:
+    """Two readings, both well rested, and the later one lower by more than the meter can explain."""
+    if reading.rested is None:
+        return
+    old = [(ago, volts) for ago, volts in reading.earlier if reading.rested - ago >= REST_FOR_CHARGE]
+    if not old:
+        return
+    ago, before = old[0]
+    fall = before - reading.voltage
+    allowed = max(SAG, 2 * reading.digit)
+    if fall <= allowed:
+        return
+    moved = Figure(fall, "voltage_drop", max(fall - 2 * reading.digit, 0.0), fall + 2 * reading.digit)
+    do = (
+        "Stop: do not join {module}. It loses charge while nothing is connected: a leaking cell or a standing draw "
+        "inside. "
+        "Leave it alone, away from anything that burns, read it again in a day, ask its maker."
+    )
+    words = "{module} fell by {fall} in {time} of rest"
+    yield Finding(
+        "M-STOP-3",
+        "Holds its voltage at rest",
+        (reading.module,),
+        moved,
+        (None, allowed),
+        PRACTICE,
+        say(do, module=reading.module),
+        text=say(words, module=reading.module, fall=moved, time=Figure(ago, "time")),
+        forced="fail",
+        formula="V_before - V_now <= max(0.1 V, two digits)",
+    )
+
+
+def _odd(bank: Bank, readings: Sequence[ModuleReading]) -> Iterator[Finding]:
+    """A reading that fits the others with one cell less or more."""
+    if len(readings) < 3:
+        return
+    for reading in readings:
+        cells = bank.module(reading.module).kind.cells
+        others = [r.voltage / bank.module(r.module).kind.cells for r in readings if r is not reading]
+        usual = median(others)
+        if max(others) - min(others) > 0.02:
+            continue
+        for count in (cells - 1, cells + 1):
+            if abs(reading.voltage / (usual * count) - 1) < NEAR_COUNT:
+                yield _odd_finding(reading, cells, count, usual * count)
+
+
+def _odd_finding(reading: ModuleReading, cells: int, count: int, fitting: float) -> Finding:
+    key = f"modules.{reading.module}.cells"
+    how = f"Read the label of {reading.module}, or count the cell voltages its own display shows."
+    volts = Figure(reading.voltage, "voltage")
+    words = "{module} reads {volts}, as {count} cells would at the others' voltage of a cell; the file says {cells}"
+    do = "Settle how many cells {module} has before it is joined: with one cell less or more it must never be."
+    return Finding(
+        "M-ODD-1",
+        "As many cells as the others",
+        (reading.module,),
+        None,
+        (None, None),
+        PRACTICE,
+        say(do, module=reading.module),
+        missing=(Missing(key, how, "measure"),),
+        text=say(words, module=reading.module, volts=volts, count=str(count), cells=str(cells)),
+        inputs=(Input("V", f"voltage of {count} cells", Figure(fitting, "voltage"), Computed("others' volts a cell")),),
+    )

@@ -1,0 +1,48 @@
+"""What the checks of joining look into.
+
+Gives: Subject, Degc. The modules that may be looked at, their readings, the first instant and what follows.
+Limits: holds, computes nothing but the list of inputs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bankwright.bank.model import Bank
+from bankwright.forms.finding import Input
+from bankwright.forms.origin import Computed
+from bankwright.forms.wording import Figure
+from bankwright.match.entry import ModuleReading
+from bankwright.match.inrush import Inrush
+from bankwright.match.settle import Settled
+
+__all__ = ["Degc", "Subject"]
+
+Degc = dict[str, tuple[float, float] | None]
+
+
+@dataclass(frozen=True, eq=False)
+class Subject:
+    """What the checks look into."""
+
+    bank: Bank  # of the modules that may be looked at
+    readings: tuple[ModuleReading, ...]
+    inrush: Inrush
+    settled: Settled | None
+    degc: Degc  # temperature of each module, as read or as the file says of the room
+
+    def resistances(self) -> tuple[Input, ...]:
+        """Ohmic resistances that went in, one input a kind."""
+        found: dict[str, Input] = {}
+        for module, part in zip(self.bank.modules, self.inrush.parts, strict=True):
+            figure = Figure(part.ohmic.nominal, "resistance", part.ohmic.low, part.ohmic.high)
+            name = f"ohmic resistance of {module.kind.name}"
+            found.setdefault(name, Input("R_0", name, figure, part.ohmic_origin, part.ohmic_assumed))
+        return tuple(found.values())
+
+    def volts(self) -> tuple[Input, ...]:
+        """Readings that went in."""
+        return tuple(
+            Input("V", f"{r.module} as read", Figure(r.voltage, "voltage"), Computed(f"typed {r.as_typed}"))
+            for r in self.readings
+        )
