@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from bankwright.bank.conductors import Layers
-from bankwright.bank.model import Bar, BarPiece, Charger, Device, Inverter, Link, Load, Module, OwnerKind, Pole, Post
+from bankwright.bank.model import Bar, BarPiece, Charger, Device, Inverter, Load, Module, OwnerKind, Pole, Post
 from bankwright.bank.model_kinds import PostSpec
 from bankwright.bank.spans import Path
 from bankwright.bank.told import Told
@@ -67,7 +67,7 @@ class Draft:
     devices: list[Device] = field(default_factory=list)
     feed_posts: dict[Pole, list[str]] = field(default_factory=lambda: {"+": [], "-": []})
     faults: list[Fault] = field(default_factory=list)
-    made: list[Link] = field(default_factory=list)
+    hubs: set[str] = field(default_factory=set)  # bars between the mains and what is fed
 
     def add_post(self, name: str, owner: str, kind: OwnerKind, spec: PostSpec, path: Path) -> None:
         """Add a post; its pole is the last sign in its name."""
@@ -87,6 +87,13 @@ class Draft:
     def link(self, name: str) -> LinkDraft | None:
         """Find a link by name."""
         return next((link for link in self.links if link.name == name), None)
+
+    def nearness(self, post: str) -> int:
+        """How near a post is to the modules: 2 a module or the bar they sit on, 1 a bar beyond the mains, else 0."""
+        owner = self.posts[post]
+        if owner.owner_kind not in ("module", "bar"):
+            return 0
+        return 1 if owner.owner in self.hubs else 2
 
     def links_at(self, post: str) -> list[LinkDraft]:
         """Links that land on a post."""

@@ -97,6 +97,8 @@ A pattern is shorthand; it unfolds to named links.
   ends`, a main a pole at each (`main+` and `main+b`).
 - With `wiring.main`, the mains run to the inverter if it is alone and has no `lead` of its own; otherwise to `J+` and
   `J-`, from where cables `I1+lead`, `I2+lead` go on. Without `wiring.main` those cables start at the bank.
+- A bar whose `studs` name `main` and inverters, chargers or loads, and no module, stands in the place of `J+`: the main
+  ends at its stud of that bar, and each lead starts at its own.
 - A `[[links]]` entry with the name of a link of the pattern changes only what it gives; with another name it adds a
   link.
 - `on = "each module +"` puts a device into the lead of every module (`F-M1`, `F-M2` for one named F); `"each module"`

@@ -20,7 +20,7 @@ from bankwright.forms.faults import Fault
 __all__ = ["RULES"]
 
 _PLAIN = re.compile(r"\w(?:[\w. -]*[\w.])?")
-_SIGNED = re.compile(r"\w[\w. -]*[+-]?\w?")
+_SIGNED = re.compile(r"\w[\w. -]*[+-]?(?:\w|lead)?")
 _LISTS = ("modules", "bars", "devices", "inverters", "chargers", "loads", "racks")
 _MEANT = frozenset({"main", "J"})  # words of the patterns
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bankwright.bank.hubs import is_hub
 from bankwright.bank.quantity_text import QuantityFault, example, parse, parse_range
 from bankwright.bank.told import Told
 from bankwright.forms.faults import Fault
@@ -23,7 +24,7 @@ def feed_fits_pattern(told: Told) -> Iterator[Fault]:
     if told.is_lost("wiring") or told.holes.has("wiring", "feed") or told.holes.has("bars"):
         return
     w = told.written.wiring
-    on_studs = [path for path, bar in told.entries("bars") if bar.studs is not None]
+    on_studs = [path for path, bar in told.entries("bars") if bar.studs is not None and not is_hub(told, bar)]
     if w.pattern == "listed" and w.feed is not None:
         yield told.where.fault(
             FEED,
@@ -62,8 +63,9 @@ def feed_fits_pattern(told: Told) -> Iterator[Fault]:
 
 
 def bars_fit_pattern(told: Told) -> Iterator[Fault]:
-    """Busbar: at most one bar a pole; the name's sign is its pole."""
-    seen: dict[str, tuple[str, tuple[str | int, ...]]] = {}
+    """At most one bar a pole for the modules and one for what is fed; the name's sign is its pole."""
+    seen: dict[tuple[str, bool], tuple[str, tuple[str | int, ...]]] = {}
+    pattern = told.written.wiring.pattern
     for path, bar in told.entries("bars"):
         if bar.name[-1:] != bar.pole:
             yield told.where.fault(
@@ -73,23 +75,24 @@ def bars_fit_pattern(told: Told) -> Iterator[Fault]:
                 "A bar's name ends with its pole",
                 f'Write "{bar.name.rstrip("+-")}{bar.pole}"',
             )
-        if told.written.wiring.pattern == "busbar" and bar.pole in seen:
-            name, other = seen[bar.pole]
+        hub = is_hub(told, bar)
+        if (pattern == "busbar" or (hub and pattern != "listed")) and (bar.pole, hub) in seen:
+            name, other = seen[bar.pole, hub]
             yield told.where.fault(
                 (*path, "pole"),
                 "bar-twice",
-                f"{name} already is the {bar.pole} bar (line {told.where.line(other)})",
-                "The pattern busbar has one bar a pole",
+                f"{name} already is the {bar.pole} bar{' of the mains' if hub else ''} (line {told.where.line(other)})",
+                f"The pattern {pattern} has one bar a pole{' where the mains end' if hub else ' for the modules'}",
                 'Write pattern = "listed"',
                 also=other,
             )
-        seen.setdefault(bar.pole, (bar.name, path))
-        if told.written.wiring.pattern == "chain" and bar.studs is not None:
+        seen.setdefault((bar.pole, hub), (bar.name, path))
+        if pattern == "chain" and bar.studs is not None and not hub:
             yield told.where.fault(
                 (*path, "studs"),
                 "not-here",
-                "a chain has no studs",
-                "",
+                "the modules of a chain sit on no bar",
+                "On its studs sit main, inverters, chargers and loads",
                 'Write pattern = "busbar", or list links that end at the bar',
             )
 

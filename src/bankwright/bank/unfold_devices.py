@@ -125,6 +125,9 @@ def _device(draft: Draft, w: DeviceEntry, path: Path, name: str, links: list[Lin
 
 def _end(draft: Draft, link: LinkDraft, at: str) -> str | None:
     """The end that a word names: "a", "b", "both" when it fits both, None when it fits neither."""
+    if at == "bank end":
+        a, b = draft.nearness(link.a), draft.nearness(link.b)
+        return "a" if a > b else "b" if b > a else "both" if a else None
     kinds = _ENDS.get(at)
     first = at == link.a or (kinds is not None and draft.posts[link.a].owner_kind in kinds)
     second = at == link.b or (kinds is not None and draft.posts[link.b].owner_kind in kinds)

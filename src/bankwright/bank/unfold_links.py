@@ -13,6 +13,7 @@ from difflib import get_close_matches
 
 from bankwright.bank.conductors import Layers
 from bankwright.bank.draft import Draft, LinkDraft, Role
+from bankwright.bank.hubs import hubs_of_links, studs_agree
 from bankwright.bank.model import Device, Joint, Link
 from bankwright.bank.model_kinds import LugKind, PostSpec
 from bankwright.bank.spans import Path
@@ -29,6 +30,8 @@ def add_listed(draft: Draft) -> None:
     entries = list(draft.told.entries("links"))
     _add_bars(draft, [w for _, w in entries])
     wiring = draft.told.written.wiring
+    if wiring.pattern == "listed":
+        draft.hubs |= hubs_of_links(draft, [w for _, w in entries])
     for path, w in entries:
         known = draft.link(w.name)
         if known is not None:
@@ -37,6 +40,7 @@ def add_listed(draft: Draft) -> None:
             _add(draft, w, path, Layers(((w, path), (wiring.link, ("wiring", "link")))))
     if wiring.pattern == "listed":
         _find_feed(draft)
+        studs_agree(draft)
 
 
 def _override(draft: Draft, link: LinkDraft, w: LinkW, path: Path) -> None:
@@ -145,18 +149,21 @@ def _role(draft: Draft, name: str, a: str, b: str) -> Role:
         return "main"
     if kinds & {"inverter", "charger", "load"}:
         return "branch"
-    return "main" if "junction" in kinds else "lead" if "bar" in kinds else "link"
+    to_hub = [draft.posts[post].owner in draft.hubs for post in (a, b)]
+    if "junction" in kinds or (any(to_hub) and not all(to_hub)):
+        return "main"
+    return "lead" if "bar" in kinds else "link"
 
 
 def _find_feed(draft: Draft) -> None:
     """Where mains meet a listed bank; without mains, where the leads of inverters, chargers and loads do."""
-    bank = ("module", "bar")
     for role in ("main", "branch"):
         for link in draft.links:
             if link.role != role:
                 continue
+            nearest = max(draft.nearness(post) for post in (link.a, link.b))
             for post in (link.a, link.b):
-                if draft.posts[post].owner_kind in bank and post not in draft.feed_posts[link.pole]:
+                if draft.nearness(post) == nearest > 0 and post not in draft.feed_posts[link.pole]:
                     draft.feed_posts[link.pole].append(post)
         if all(draft.feed_posts.values()):
             return

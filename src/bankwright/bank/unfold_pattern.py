@@ -1,7 +1,7 @@
 """The patterns chain and busbar with all feeds, unfolded to named links, and the cables beyond them.
 
 Gives: add_chain(), add_busbar(), add_feed(). Links `L1+ L1- L2+ ...`, mains `main+ main-` (at both ends also `main+b
-main-b`), branch cables `I1+lead`, junctions `J+ J-` where the mains end and several cables start.
+main-b`), branch cables `I1+lead`; where the mains end and several cables start, junctions `J+ J-` or a bar (bank/hubs).
 Feeds: same end, both poles at the first module; opposite ends, plus at the last and minus at the first; both ends, a
 main a pole at each. Without wiring.main the leads of inverters, chargers and loads start at the bank itself.
 """
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from bankwright.bank.conductors import Layers
 from bankwright.bank.draft import POLES, Consumer, Draft, LinkDraft
+from bankwright.bank.hubs import Hub, hub_of, is_hub
 from bankwright.bank.model import Pole
 from bankwright.bank.model_kinds import PostSpec
 from bankwright.bank.spans import Path
@@ -56,7 +57,8 @@ def add_busbar(draft: Draft) -> None:
     wiring = draft.told.written.wiring
     conductor = Layers(((wiring.link, LINK),))
     for pole in POLES:
-        path, w = next(((p, bar) for p, bar in draft.told.entries("bars") if bar.pole == pole), (("wiring",), None))
+        bars = ((p, bar) for p, bar in draft.told.entries("bars") if bar.pole == pole and not is_hub(draft.told, bar))
+        path, w = next(bars, (("wiring",), None))
         studs = w.studs if w is not None and w.studs is not None else _studs(draft, pole)
         name = w.name if w is not None else f"bar{pole}"
         posts = add_bar(draft, name, pole, w, path, len(studs))
@@ -123,6 +125,10 @@ def add_feed(draft: Draft) -> None:
     wiring = draft.told.written.wiring
     for pole in POLES:
         left = [c for c in draft.consumers if not any(link.name == f"{c.name}{pole}lead" for link in draft.links)]
+        hub = hub_of(draft, pole)
+        if hub is not None:
+            _feed_hub(draft, pole, hub, left)
+            continue
         if wiring.main is None:
             if left and not draft.feed_posts[pole]:
                 return  # nothing to hang them on: told as a fault elsewhere
@@ -133,11 +139,32 @@ def add_feed(draft: Draft) -> None:
         end = f"{alone.name}{pole}" if alone else f"J{pole}"
         if alone is None:
             draft.add_post(end, end, "junction", PostSpec(), MAIN)
-        conductor = Layers(((wiring.main, MAIN),))
-        for post, second in zip(draft.feed_posts[pole], ("", "b"), strict=False):
-            draft.add_link(LinkDraft(f"main{pole}{second}", post, end, pole, "main", conductor, MAIN, "main"))
+        _mains(draft, pole, (end,))
         for consumer in left if alone is None else ():
             _branch(draft, consumer, pole, end)
+
+
+def _mains(draft: Draft, pole: Pole, ends: tuple[str, ...]) -> None:
+    """Mains of a pole from the bank to their ends; two mains may share one."""
+    main = draft.told.written.wiring.main
+    if main is None:
+        return  # told as a fault
+    conductor = Layers(((main, MAIN),))
+    for k, (post, second) in enumerate(zip(draft.feed_posts[pole], ("", "b"), strict=False)):
+        end = ends[min(k, len(ends) - 1)]
+        draft.add_link(LinkDraft(f"main{pole}{second}", post, end, pole, "main", conductor, MAIN, "main"))
+
+
+def _feed_hub(draft: Draft, pole: Pole, hub: Hub, left: list[Consumer]) -> None:
+    """Mains end at their studs of the hub, and leads start at theirs."""
+    mains = draft.feed_posts[pole]
+    if len(hub.mains) > max(len(mains), 1):
+        found = f'"main" is on {len(hub.mains)} studs of {hub.name}, and {len(mains)} main reaches it'
+        draft.fault((*hub.path, "studs"), "stud-twice", found, 'feed = "both ends" has two mains a pole')
+    first = hub.posts[0]  # stands in where the file has a fault, so that others are not blamed for it
+    _mains(draft, pole, hub.mains or (first,))
+    for consumer in left:
+        _branch(draft, consumer, pole, hub.leads.get(consumer.name, first))
 
 
 def _branch(draft: Draft, consumer: Consumer, pole: Pole, start: str) -> None:

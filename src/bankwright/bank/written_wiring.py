@@ -86,5 +86,7 @@ class BarW(Strict):
     torque: Annotated[float, amount("torque")] | None = Field(None, description="Torque of its data sheet.")
     temperature_rating: Degrees | None = Field(None, description="Temperature rating of its studs.")
     studs: Studs | None = Field(
-        None, description="What sits on each stud, in order: modules, `main`, inverters; several in a list share one."
+        None,
+        description="What sits on each stud, in order: modules, `main`, inverters; several in a list share one. A bar "
+        "without modules is where the mains end and the leads start.",
     )
