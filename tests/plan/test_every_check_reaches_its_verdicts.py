@@ -1,10 +1,10 @@
 """Each check of Plan on three banks: one it fails, one that just passes, one with a needed value missing."""
 
 import pytest
-from support.plan_cases import CASES, edited
 
 from bankwright.plan.checks import CHECKS
 from bankwright.plan.context import plan_of
+from support.plan_cases import CASES, edited
 
 BY_CODE = {check.code: check for check in CHECKS}
 
@@ -27,7 +27,9 @@ def test_the_failing_bank_gets_the_worst_verdict_of_the_check(code):
 def test_the_bank_that_just_passes_is_passed(code):
     findings = found(code, CASES[code].just)
     assert findings
-    assert {finding.verdict for finding in findings} == {"pass"}, [f.text.text() for f in findings if f.verdict != "pass"]
+    assert {finding.verdict for finding in findings} == {"pass"}, [
+        f.text.text() for f in findings if f.verdict != "pass"
+    ]
 
 
 @pytest.mark.parametrize("code", [code for code in CASES if CASES[code].key])

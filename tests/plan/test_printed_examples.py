@@ -5,8 +5,6 @@ worked out by hand to the digits printed.
 """
 
 import pytest
-from support.plan_cases import edited
-from support.plan_rows import on_bar, row
 
 from bankwright.physics.ampacity import conductor_temperature
 from bankwright.physics.arc import CALORIE, incident_energy
@@ -19,9 +17,11 @@ from bankwright.physics.withstand import k_factor, withstand_let_through
 from bankwright.plan.checks import CHECKS
 from bankwright.plan.checks.bar import density_steps
 from bankwright.plan.context import plan_of
+from support.plan_cases import edited
+from support.plan_rows import on_bar, row
 
 BY_CODE = {check.code: check for check in CHECKS}
-K, I, F = "kinds.module.S100", "kinds.inverter.inv", "kinds.device.main"
+K, INV, F = "kinds.module.S100", "kinds.inverter.inv", "kinds.device.main"
 CHAIN_5 = {"count": 5, "feed": "opposite ends", "ratio": 0.02}
 
 
@@ -92,7 +92,7 @@ def test_a_surge_that_trips_the_near_one_takes_all_four():
 
 def test_device_for_a_continuous_inverter():
     # 6000 W, 92 %, 48.0 V: 135.87 A, x 1.25 = 169.8 A: 175 A; published worked example of NEC 706.30, 240.6(A).
-    bank = {f"{I}.power": "6 kW", f"{I}.charger": None}
+    bank = {f"{INV}.power": "6 kW", f"{INV}.charger": None}
     good = found("P-DEVICE-1", edited({**bank, f"{F}.rating": "175 A"}), "F1")[0]
     assert good.figure.value == pytest.approx(169.84, abs=0.01)
     assert good.verdict == "pass"
@@ -101,7 +101,7 @@ def test_device_for_a_continuous_inverter():
 
 def test_ampacity_is_two_tests_that_are_not_multiplied():
     # 2/0, 90 degC insulation, 75 degC terminals, 40 degC: 175 >= 169.8, min(195 x 0.91, 175) = 175; 1/0: 150 < 169.8.
-    bank = {f"{I}.power": "6 kW", "site.ambient": "8 degC to 40 degC", "wiring.main.method": "raceway"}
+    bank = {f"{INV}.power": "6 kW", "site.ambient": "8 degC to 40 degC", "wiring.main.method": "raceway"}
     first, second = (found(code, edited(bank), "main+")[0] for code in ("P-CABLE-1", "P-CABLE-2"))
     assert (first.limits[1], second.limits[1]) == (175.0, 175.0)
     assert (first.verdict, second.verdict) == ("pass", "pass")
@@ -113,7 +113,14 @@ def test_ampacity_is_two_tests_that_are_not_multiplied():
 @pytest.mark.parametrize(("air", "limit", "verdict"), [("40", 175.0, "pass"), ("55", 148.2, "caution")])
 def test_heating_by_the_ripple(air, limit, verdict):
     # Without capacitors k_r = 1.225: 166.4 A against 175 A at 40 degC and 195 x 0.76 = 148.2 A at 55 degC.
-    bank = edited({f"{I}.power": "6 kW", f"{I}.capacitance": "1 uF", "site.ambient": f"8 degC to {air} degC", "wiring.main.method": "raceway"})
+    bank = edited(
+        {
+            f"{INV}.power": "6 kW",
+            f"{INV}.capacitance": "1 uF",
+            "site.ambient": f"8 degC to {air} degC",
+            "wiring.main.method": "raceway",
+        }
+    )
     finding = found("P-CABLE-3", bank, "main+")[0]
     assert finding.figure.value == pytest.approx(166.4, abs=0.1)
     assert finding.limits[1] == pytest.approx(limit)
@@ -124,7 +131,15 @@ def test_heating_by_the_ripple(air, limit, verdict):
 @pytest.mark.parametrize(("air", "rating", "verdict"), [("40", "160 A", "pass"), ("30", "200 A", "fail")])
 def test_gg_fuse_and_35_mm2_under_the_other_book(air, rating, verdict):
     # IEC 60364-5-52 B.52.12 method F, 35 mm2: 200 A at 30 degC, 182 A at 40 degC; 1.6 In <= 1.45 Iz.
-    bank = edited({"rules": "iec-60364", "wiring.main.cable": "35 mm2", "site.ambient": f"8 degC to {air} degC", f"{F}.rating": rating, f"{F}.class": "gG"})
+    bank = edited(
+        {
+            "rules": "iec-60364",
+            "wiring.main.cable": "35 mm2",
+            "site.ambient": f"8 degC to {air} degC",
+            f"{F}.rating": rating,
+            f"{F}.class": "gG",
+        }
+    )
     finding = found("P-DEVICE-2", bank, "main+")[0]
     assert finding.verdict == verdict
 
@@ -148,13 +163,36 @@ def test_temperature_of_terminals():
     assert float(conductor_temperature(200.0, 230.0, 75.0, 45.0)) == pytest.approx(79.0, abs=0.05)
 
 
-FUSES = '[kinds.device.B]\ntype = "fuse"\nrating = "125 A"\ninterrupts = "{icn}"\nvolts = "80 V"\n[[devices]]\nname = "FB"\nkind = "B"\non = "each module +"\nat = "bar end"\n'
+FUSES = """
+[kinds.device.B]
+type = "fuse"
+rating = "125 A"
+interrupts = "{icn}"
+volts = "80 V"
+[[devices]]
+name = "FB"
+kind = "B"
+on = "each module +"
+at = "bar end"
+"""
 
 
-@pytest.mark.parametrize(("count", "icn", "amps", "verdict"), [(3, "50 kA", 19.3e3, "pass"), (3, "20 kA", 19.3e3, "caution"), (4, "20 kA", 28.9e3, "fail")])
+@pytest.mark.parametrize(
+    ("count", "icn", "amps", "verdict"),
+    [(3, "50 kA", 19.3e3, "pass"), (3, "20 kA", 19.3e3, "caution"), (4, "20 kA", 28.9e3, "fail")],
+)
 def test_fault_through_a_branch_fuse(count, icn, amps, verdict):
-    # Practice case: 4.8 mohm and 3 m of 2/0 (67.4 mm2) a module, 53.6 V: 9.6 kA a branch; facts read at marinehowto.com.
-    bank = on_bar(count, 100.0, length="1.5 m", cable="2/0 AWG", more=FUSES.format(icn=icn), resistance='dc = "14 mohm", ohmic = "4.8 mohm"', full="3.35", charger="0.001 A")
+    # Practice case: 4.8 mohm and 3 m of 2/0 a module, 53.6 V: 9.6 kA a branch; facts read at marinehowto.com.
+    bank = on_bar(
+        count,
+        100.0,
+        length="1.5 m",
+        cable="2/0 AWG",
+        more=FUSES.format(icn=icn),
+        resistance='dc = "14 mohm", ohmic = "4.8 mohm"',
+        full="3.35",
+        charger="0.001 A",
+    )
     findings = found("P-FAULT-1", bank)
     assert findings[0].figure.value == pytest.approx(amps, rel=0.01)
     assert {finding.verdict for finding in findings} == {verdict}
@@ -162,19 +200,30 @@ def test_fault_through_a_branch_fuse(count, icn, amps, verdict):
 
 def test_backfeed_into_one_module():
     # N 5, branches 7.0 mohm, faulted lead 0.5 mohm, 54.4 V: 54.4 / (7.0/4 + 0.5) mohm = 24.2 kA of 10 kA.
-    bank = on_bar(5, 100.0, lead="125 uohm", resistance='dc = "14 mohm", ohmic = "6.5 mohm"', full="3.4", charger="0.001 A", breaker='breaker = { interrupts = "10 kA", volts = "80 V" }')
+    bank = on_bar(
+        5,
+        100.0,
+        lead="125 uohm",
+        resistance='dc = "14 mohm", ohmic = "6.5 mohm"',
+        full="3.4",
+        charger="0.001 A",
+        breaker='breaker = { interrupts = "10 kA", volts = "80 V" }',
+    )
     finding = found("P-FAULT-2", bank)[0]
     assert finding.figure.value == pytest.approx(24.2e3, rel=0.01)
     assert finding.verdict == "fail"
 
 
 def test_voltage_of_a_device_where_a_charger_reaches_higher():
-    assert found("P-DEVICE-4", edited({f"{F}.volts": "60 V", f"{I}.charger.voltage": "48 V to 64 V"}), "F1")[0].verdict == "fail"
+    assert (
+        found("P-DEVICE-4", edited({f"{F}.volts": "60 V", f"{INV}.charger.voltage": "48 V to 64 V"}), "F1")[0].verdict
+        == "fail"
+    )
     assert found("P-DEVICE-4", edited({f"{F}.volts": "32 V"}), "F1")[0].verdict == "fail"
 
 
 def test_withstand_of_a_large_cable_and_of_a_small_tap():
-    # k from 105 to 250 degC is 134.6: 107.2 mm2 stands 2.08e8 A2s, a tap of 13.3 mm2 3.2e6 A2s; 5.4 kA for 0.2 s is 5.8e6.
+    # k from 105 to 250 degC is 134.6: 107.2 mm2 stands 2.08e8 A2s, a tap of 13.3 mm2 3.2e6; 5.4 kA, 0.2 s are 5.8e6.
     k = float(k_factor(105.0, 250.0))
     assert k / 1e6 == pytest.approx(134.6, abs=0.05)
     assert float(withstand_let_through(107.2e-6, k)) == pytest.approx(2.08e8, rel=0.005)
@@ -190,12 +239,21 @@ def test_smallest_fault_against_the_fuse():
 def test_order_of_opening_by_ratio_of_ratings(small, large, verdict):
     # One class in series opens in order from 2 to 1 on [UL 248, from memory].
     lead = {"type": "fuse", "class": "class T", "rating": small, "volts": "80 V"}
-    bank = edited({"kinds.device.lead": lead, "+inverters": {"name": "I2", "kind": "inv"},
-                   "+devices": {"name": "FI", "kind": "lead", "on": "I2+lead", "at": "J+"}, f"{F}.rating": large})  # fmt: skip
+    bank = edited(
+        {
+            "kinds.device.lead": lead,
+            "+inverters": {"name": "I2", "kind": "inv"},
+            "+devices": {"name": "FI", "kind": "lead", "on": "I2+lead", "at": "J+"},
+            f"{F}.rating": large,
+        }
+    )
     assert [finding.verdict for finding in found("P-CLEAR-5", bank)] == [verdict]
 
 
-@pytest.mark.parametrize(("hole", "stud", "gap", "verdict"), [("9 mm", "M8", 1.0, "pass"), ("10.32 mm", "M8", 2.32, "caution"), ("9 mm", "3/8 in", -0.525, "fail")])
+@pytest.mark.parametrize(
+    ("hole", "stud", "gap", "verdict"),
+    [("9 mm", "M8", 1.0, "pass"), ("10.32 mm", "M8", 2.32, "caution"), ("9 mm", "3/8 in", -0.525, "fail")],
+)
 def test_hole_and_stud(hole, stud, gap, verdict):
     # Clearance holes of ISO 273 and ASME B18.2.8 [read]: M8 normal 9.0 mm, 3/8 in normal 10.32 mm.
     finding = found("P-JOINT-1", edited({"kinds.lug.ring.hole": hole, f"{K}.posts.stud": stud}), "L1+@M1+")[0]
@@ -236,7 +294,13 @@ def test_eight_modules_in_a_utility_closet_are_too_many():
     # IRC 2021 R328.5: 40 kWh in a utility closet; 8 x 5.12 = 40.96 kWh.
     more = {f"+modules#{k}": {"name": f"M{k}", "kind": "S100"} for k in range(4, 9)}
     studs = [f"M{k}" for k in range(1, 9)] + ["main"]
-    edits = {"site.place": "utility closet", "bars[0].studs": studs, "bars[1].studs": studs, "site.earthing.at": ["bar-9"], **more}
+    edits = {
+        "site.place": "utility closet",
+        "bars[0].studs": studs,
+        "bars[1].studs": studs,
+        "site.earthing.at": ["bar-9"],
+        **more,
+    }
     finding = found("P-PLACE-1", edited(edits))[0]
     assert finding.figure.value == pytest.approx(40.96)
     assert finding.verdict == "fail"
@@ -253,7 +317,7 @@ def test_unlike_modules(ohm, verdict):
 
 def test_a_module_that_closes_again_meets_the_whole_inverter():
     # 6 kW, 0.92, at 44 V on one module: 148 A of 135 A.
-    bank = edited({f"{K}.trips.recloses": "after 30 s", f"{I}.power": "6 kW", f"{I}.cut_out": "44 V"})
+    bank = edited({f"{K}.trips.recloses": "after 30 s", f"{INV}.power": "6 kW", f"{INV}.cut_out": "44 V"})
     finding = found("P-START-2", bank)[0]
     assert finding.figure.value == pytest.approx(148.2, abs=0.05)
     assert finding.limits[1] == pytest.approx(135.0)

@@ -1,7 +1,7 @@
-"""Small changes to a sound bank, one set a check of Plan: one that fails it, one that just passes, one with a value missing.
+"""Small changes to a sound bank, one set a check of Plan: it fails, it just passes, a value is missing.
 
-Gives: CASES, Case, edited(), sound(). A change of None takes the key out. `fails` names the worst verdict a check may give
-where it ends at caution.
+Gives: CASES, Case, edited(), sound(). A change of None takes the key out. `worst` names the worst verdict a check may
+give where it ends at caution.
 """
 
 from __future__ import annotations
@@ -20,10 +20,20 @@ __all__ = ["CASES", "Case", "edited", "sound"]
 
 SOUND = Path(__file__).parent / "banks" / "sound.toml"
 Edits = Mapping[str, Any]
-K, I, F, S = "kinds.module.S100", "kinds.inverter.inv", "kinds.device.main", "kinds.device.switch"
+K, INV, F, S = "kinds.module.S100", "kinds.inverter.inv", "kinds.device.main", "kinds.device.switch"
 EARTH_NONE = {"site.earthing": {"pole": "none", "detector": True, "bond": "4 AWG"}}
-CHAIN = {"wiring.pattern": "chain", "wiring.feed": "opposite ends", "bars[1]": None, "bars[0]": None, "devices[0]": None, "site.earthing.at": ["M1-"]}
-OWN_FUSE = {"+inverters": {"name": "I2", "kind": "inv"}, "+devices": {"name": "FI", "kind": "main", "on": "I2+lead", "at": "J+"}}
+CHAIN = {
+    "wiring.pattern": "chain",
+    "wiring.feed": "opposite ends",
+    "bars[1]": None,
+    "bars[0]": None,
+    "devices[0]": None,
+    "site.earthing.at": ["M1-"],
+}
+OWN_FUSE = {
+    "+inverters": {"name": "I2", "kind": "inv"},
+    "+devices": {"name": "FI", "kind": "main", "on": "I2+lead", "at": "J+"},
+}
 UNLIKE = {"modules[0].resistance_factor": "1.4"}
 
 
@@ -62,69 +72,284 @@ def edited(edits: Edits) -> Bank:
 
 
 CASES: dict[str, Case] = {
-    "P-SHARE-1": Case({f"{K}.discharge.continuous": "37 A"}, {f"{K}.discharge.continuous": None}, f"{K}.discharge.continuous", {f"{K}.discharge.continuous": "40 A"}),
-    "P-SHARE-2": Case({f"{K}.discharge.continuous": "47 A"}, {f"{K}.resistance.dc": "14 mohm"}, f"{K}.resistance", {f"{K}.discharge.continuous": "50 A"}),
-    "P-SHARE-3": Case({f"{K}.discharge.continuous": "66 A"}, {f"{K}.discharge.continuous": None}, f"{K}.discharge.continuous", {f"{K}.discharge.continuous": "72.5 A"}),
-    "P-SHARE-4": Case({f"{K}.discharge.continuous": "60 A", f"{K}.discharge.trip": "75 A +- 10 % for 3 s"}, {f"{K}.discharge.trip": None}, f"{K}.discharge.trip",
-                      {f"{K}.discharge.continuous": "75 A", f"{K}.discharge.trip": "80 A +- 10 % for 3 s", f"{K}.charge.continuous": "54 A"}),
-    "P-TRIP-1": Case({f"{K}.discharge.continuous": "55 A", f"{K}.discharge.trip": "60 A +- 10 % for 3 s"}, {f"{I}.surge_power": None}, f"{I}.surge_power",
-                     {f"{K}.discharge.continuous": "80 A", f"{K}.discharge.trip": "85 A +- 10 % for 3 s"}),
-    "P-CABLE-1": Case({"wiring.main.cable": "1 AWG"}, {"wiring.main.cable": None}, "wiring.main.cable", {"wiring.main.cable": "1/0 AWG"}),
-    "P-CABLE-2": Case({"wiring.main.cable": "2 AWG", "wiring.main.method": "raceway", "site.ambient": "8 degC to 55 degC"}, {"site.ambient": None}, "site.ambient"),
-    "P-CABLE-3": Case({"wiring.main.cable": "1/0 AWG", "wiring.main.method": "raceway", "site.ambient": "8 degC to 53 degC"}, {f"{I}.phases": None}, f"{I}.phases", worst="caution"),
-    "P-DROP-1": Case({"wiring.main.length": "20 m"}, {f"{I}.charger.current": None}, f"{I}.charger.current", {"wiring.main.length": "12 m"}),
-    "P-DROP-2": Case({f"{I}.cut_out": "46 V"}, {f"{I}.cut_out": None}, f"{I}.cut_out", {f"{I}.cut_out": "43.3 V"}),
-    "P-POST-1": Case({**CHAIN, f"{K}.posts.through": "100 A"}, {**CHAIN, f"{K}.posts.through": None}, f"{K}.posts.through", {**CHAIN, f"{K}.posts.through": "114 A"}),
-    "P-POST-2": Case({"wiring.main.cable": "2 AWG"}, {f"{I}.terminals.rating": None}, f"{I}.terminals.rating", {"site.ambient": "8 degC to 41 degC"}, "caution"),
+    "P-SHARE-1": Case(
+        {f"{K}.discharge.continuous": "37 A"},
+        {f"{K}.discharge.continuous": None},
+        f"{K}.discharge.continuous",
+        {f"{K}.discharge.continuous": "40 A"},
+    ),
+    "P-SHARE-2": Case(
+        {f"{K}.discharge.continuous": "47 A"},
+        {f"{K}.resistance.dc": "14 mohm"},
+        f"{K}.resistance",
+        {f"{K}.discharge.continuous": "50 A"},
+    ),
+    "P-SHARE-3": Case(
+        {f"{K}.discharge.continuous": "66 A"},
+        {f"{K}.discharge.continuous": None},
+        f"{K}.discharge.continuous",
+        {f"{K}.discharge.continuous": "72.5 A"},
+    ),
+    "P-SHARE-4": Case(
+        {f"{K}.discharge.continuous": "60 A", f"{K}.discharge.trip": "75 A +- 10 % for 3 s"},
+        {f"{K}.discharge.trip": None},
+        f"{K}.discharge.trip",
+        {
+            f"{K}.discharge.continuous": "75 A",
+            f"{K}.discharge.trip": "80 A +- 10 % for 3 s",
+            f"{K}.charge.continuous": "54 A",
+        },
+    ),
+    "P-TRIP-1": Case(
+        {f"{K}.discharge.continuous": "55 A", f"{K}.discharge.trip": "60 A +- 10 % for 3 s"},
+        {f"{INV}.surge_power": None},
+        f"{INV}.surge_power",
+        {f"{K}.discharge.continuous": "80 A", f"{K}.discharge.trip": "85 A +- 10 % for 3 s"},
+    ),
+    "P-CABLE-1": Case(
+        {"wiring.main.cable": "1 AWG"},
+        {"wiring.main.cable": None},
+        "wiring.main.cable",
+        {"wiring.main.cable": "1/0 AWG"},
+    ),
+    "P-CABLE-2": Case(
+        {"wiring.main.cable": "2 AWG", "wiring.main.method": "raceway", "site.ambient": "8 degC to 55 degC"},
+        {"site.ambient": None},
+        "site.ambient",
+    ),
+    "P-CABLE-3": Case(
+        {"wiring.main.cable": "1/0 AWG", "wiring.main.method": "raceway", "site.ambient": "8 degC to 53 degC"},
+        {f"{INV}.phases": None},
+        f"{INV}.phases",
+        worst="caution",
+    ),
+    "P-DROP-1": Case(
+        {"wiring.main.length": "20 m"},
+        {f"{INV}.charger.current": None},
+        f"{INV}.charger.current",
+        {"wiring.main.length": "12 m"},
+    ),
+    "P-DROP-2": Case(
+        {f"{INV}.cut_out": "46 V"}, {f"{INV}.cut_out": None}, f"{INV}.cut_out", {f"{INV}.cut_out": "43.3 V"}
+    ),
+    "P-POST-1": Case(
+        {**CHAIN, f"{K}.posts.through": "100 A"},
+        {**CHAIN, f"{K}.posts.through": None},
+        f"{K}.posts.through",
+        {**CHAIN, f"{K}.posts.through": "114 A"},
+    ),
+    "P-POST-2": Case(
+        {"wiring.main.cable": "2 AWG"},
+        {f"{INV}.terminals.rating": None},
+        f"{INV}.terminals.rating",
+        {"site.ambient": "8 degC to 41 degC"},
+        "caution",
+    ),
     "P-DEVICE-1": Case({f"{F}.rating": "140 A"}, {f"{F}.rating": None}, f"{F}.rating", {f"{F}.rating": "142 A"}),
     "P-DEVICE-2": Case({f"{F}.rating": "200 A"}, {f"{F}.rating": None}, f"{F}.rating"),
-    "P-DEVICE-3": Case({f"{F}.rating": "145 A"}, {f"{F}.derating": None, f"{F}.rating": "145 A"}, f"{F}.derating", {f"{F}.rating": "150 A"}),
+    "P-DEVICE-3": Case(
+        {f"{F}.rating": "145 A"},
+        {f"{F}.derating": None, f"{F}.rating": "145 A"},
+        f"{F}.derating",
+        {f"{F}.rating": "150 A"},
+    ),
     "P-DEVICE-4": Case({f"{F}.volts": "58 V"}, {f"{F}.volts": None}, f"{F}.volts", {f"{F}.volts": "60 V"}),
     "P-DEVICE-5": Case({f"{S}.polarised": True}, {f"{S}.polarised": None}, f"{S}.polarised"),
-    "P-FAULT-1": Case({f"{F}.interrupts": "36 kA"}, {f"{F}.interrupts": None}, f"{F}.interrupts", {f"{F}.interrupts": "39 kA"}),
-    "P-FAULT-2": Case({f"{K}.breaker.backed_by": None}, {f"{K}.breaker": None}, f"{K}.breaker", {"kinds.device.branch.interrupts": "23 kA"}),
-    "P-REACH-1": Case({"devices[0]": None}, {"devices[0].at": None, "wiring.link.length": "2 m"}, "devices[0].at", {"devices[0].at": "bar end", "wiring.link.length": "1.5 m"}),
+    "P-FAULT-1": Case(
+        {f"{F}.interrupts": "36 kA"}, {f"{F}.interrupts": None}, f"{F}.interrupts", {f"{F}.interrupts": "39 kA"}
+    ),
+    "P-FAULT-2": Case(
+        {f"{K}.breaker.backed_by": None},
+        {f"{K}.breaker": None},
+        f"{K}.breaker",
+        {"kinds.device.branch.interrupts": "23 kA"},
+    ),
+    "P-REACH-1": Case(
+        {"devices[0]": None},
+        {"devices[0].at": None, "wiring.link.length": "2 m"},
+        "devices[0].at",
+        {"devices[0].at": "bar end", "wiring.link.length": "1.5 m"},
+    ),
     "P-REACH-2": Case(EARTH_NONE, {"site.earthing": None}, "site.earthing.pole"),
-    "P-CLEAR-1": Case({f"{F}.let_through": "100000000 A2s"}, {f"{F}.let_through": None}, f"{F}.let_through", {f"{F}.let_through": "88000000 A2s"}),
-    "P-CLEAR-2": Case({f"{F}.least_breaking": "1.4 kA"}, {f"{F}.least_breaking": None}, f"{F}.least_breaking", {f"{F}.least_breaking": "1.2 kA"}),
-    "P-CLEAR-3": Case({f"{F}.curve": [["350 A", "500 s"], ["1.4 kA", "6 s"], ["2.8 kA", "3 s"]]}, {f"{F}.curve": None}, f"{F}.curve",
-                      {f"{F}.curve": [["350 A", "100 s"], ["1.4 kA", "4 s"], ["2.8 kA", "10 ms"]]}),
-    "P-CLEAR-4": Case({f"{F}.melting": [["180 A", "6 s"], ["300 A", "1 s"]]}, {f"{F}.melting": None}, f"{F}.melting", {f"{F}.melting": [["180 A", "10 s"], ["210 A", "5.5 s"], ["300 A", "1 s"]]}),
-    "P-CLEAR-5": Case({**OWN_FUSE, f"{F}.melting_i2t": "90000 A2s"},
-                      {**OWN_FUSE, f"{F}.class": None, f"{F}.melting_i2t": None}, f"{F}.let_through",
-                      {**OWN_FUSE, f"{F}.melting_i2t": "110000 A2s"}),
-    "P-JOINT-1": Case({"kinds.lug.ring.hole": "8.1 mm"}, {"kinds.lug.ring.hole": None}, "kinds.lug.ring.hole", {"kinds.lug.ring.hole": "8.2 mm"}),
-    "P-JOINT-2": Case({"kinds.lug.ring.cables": ["4/0 AWG"]}, {"kinds.lug.ring.strands": None}, "kinds.lug.ring.strands", {"kinds.lug.ring.cables": ["2/0 AWG"]}),
-    "P-JOINT-3": Case({"bars[0].studs": [["M1", "M2"], "M3", "main"]}, {"bars[0].studs": [["M1", "M2"], "M3", "main"], "bars[0].lugs_per_stud": None}, "bars[0].lugs_per_stud",
-                      {"bars[0].studs": [["M1", "M2"], "M3", "main"], "bars[0].lugs_per_stud": 2}),
-    "P-BAR-1": Case({"bars[0].thickness": "1.5 mm"}, {"bars[0].thickness": None}, "bars[0].thickness", {"bars[0].rating": "148 A"}),
-    "P-CHARGE-1": Case({f"{K}.charge.continuous": "36 A"}, {f"{K}.charge.continuous": None}, f"{K}.charge.continuous", {f"{K}.charge.continuous": "38.5 A"}),
-    "P-CHARGE-2": Case({"site.ambient": "-5 degC to 35 degC"}, {"site.ambient": None}, "site.ambient", {"site.ambient": "5 degC to 35 degC"}),
-    "P-CHARGE-3": Case({"site.ambient": "8 degC to 47 degC"}, {"site.rack_rise": None}, "site.rack_rise", {"site.ambient": "8 degC to 41 degC"}),
-    "P-PRECHARGE-1": Case({f"{I}.standby_current": "400 mA"}, {f"{I}.standby_current": None}, f"{I}.standby_current", {f"{I}.standby_current": "76 mA"}),
-    "P-PRECHARGE-2": Case({f"{I}.precharge.wait": "2 s"}, {f"{I}.precharge.wait": None}, f"{I}.precharge.wait", {f"{I}.precharge.wait": "2.4 s"}),
-    "P-PRECHARGE-3": Case({f"{I}.precharge.pulse_energy": "40 J"}, {f"{I}.precharge.pulse_energy": None}, f"{I}.precharge.pulse_energy", {f"{I}.precharge.pulse_energy": "43.5 J"}),
-    "P-PRECHARGE-4": Case({f"{I}.precharge.power": "50 W"}, {f"{I}.precharge.power": None}, f"{I}.precharge.power", {f"{I}.precharge.power": "144 W"}),
-    "P-PRECHARGE-5": Case({f"{I}.precharge": None}, {f"{I}.precharge": None, f"{I}.capacitance": None}, f"{I}.capacitance", {f"{I}.precharge": None, f"{I}.highest_input": "120 V"}, "caution"),
-    "P-VOLTS-1": Case({f"{I}.highest_input": "59 V"}, {f"{I}.highest_input": None}, f"{I}.highest_input", {f"{I}.highest_input": "63.1 V", f"{I}.charger.highest_input": "63.1 V"}),
-    "P-VOLTS-2": Case({f"{I}.charger.voltage": "48 V to 60.8 V"}, {"rules": None}, "rules", worst="caution"),
-    "P-ARC-1": Case({"devices[0]": None}, {"kinds.device.branch.curve": None}, "kinds.device.branch.curve", worst="caution"),
-    "P-PLACE-1": Case({"site.place": "utility closet", f"{K}.energy": "13.4 kWh"}, {"storage_rules": None}, "storage_rules", {"site.place": "utility closet", f"{K}.energy": "13.3 kWh"}),
-    "P-PLACE-2": Case({f"{K}.energy": "20.5 kWh"}, {"storage_rules": None}, "storage_rules", {f"{K}.energy": "6.66 kWh"}),
+    "P-CLEAR-1": Case(
+        {f"{F}.let_through": "100000000 A2s"},
+        {f"{F}.let_through": None},
+        f"{F}.let_through",
+        {f"{F}.let_through": "88000000 A2s"},
+    ),
+    "P-CLEAR-2": Case(
+        {f"{F}.least_breaking": "1.4 kA"},
+        {f"{F}.least_breaking": None},
+        f"{F}.least_breaking",
+        {f"{F}.least_breaking": "1.2 kA"},
+    ),
+    "P-CLEAR-3": Case(
+        {f"{F}.curve": [["350 A", "500 s"], ["1.4 kA", "6 s"], ["2.8 kA", "3 s"]]},
+        {f"{F}.curve": None},
+        f"{F}.curve",
+        {f"{F}.curve": [["350 A", "100 s"], ["1.4 kA", "4 s"], ["2.8 kA", "10 ms"]]},
+    ),
+    "P-CLEAR-4": Case(
+        {f"{F}.melting": [["180 A", "6 s"], ["300 A", "1 s"]]},
+        {f"{F}.melting": None},
+        f"{F}.melting",
+        {f"{F}.melting": [["180 A", "10 s"], ["210 A", "5.5 s"], ["300 A", "1 s"]]},
+    ),
+    "P-CLEAR-5": Case(
+        {**OWN_FUSE, f"{F}.melting_i2t": "90000 A2s"},
+        {**OWN_FUSE, f"{F}.class": None, f"{F}.melting_i2t": None},
+        f"{F}.let_through",
+        {**OWN_FUSE, f"{F}.melting_i2t": "110000 A2s"},
+    ),
+    "P-JOINT-1": Case(
+        {"kinds.lug.ring.hole": "8.1 mm"},
+        {"kinds.lug.ring.hole": None},
+        "kinds.lug.ring.hole",
+        {"kinds.lug.ring.hole": "8.2 mm"},
+    ),
+    "P-JOINT-2": Case(
+        {"kinds.lug.ring.cables": ["4/0 AWG"]},
+        {"kinds.lug.ring.strands": None},
+        "kinds.lug.ring.strands",
+        {"kinds.lug.ring.cables": ["2/0 AWG"]},
+    ),
+    "P-JOINT-3": Case(
+        {"bars[0].studs": [["M1", "M2"], "M3", "main"]},
+        {"bars[0].studs": [["M1", "M2"], "M3", "main"], "bars[0].lugs_per_stud": None},
+        "bars[0].lugs_per_stud",
+        {"bars[0].studs": [["M1", "M2"], "M3", "main"], "bars[0].lugs_per_stud": 2},
+    ),
+    "P-BAR-1": Case(
+        {"bars[0].thickness": "1.5 mm"}, {"bars[0].thickness": None}, "bars[0].thickness", {"bars[0].rating": "148 A"}
+    ),
+    "P-CHARGE-1": Case(
+        {f"{K}.charge.continuous": "36 A"},
+        {f"{K}.charge.continuous": None},
+        f"{K}.charge.continuous",
+        {f"{K}.charge.continuous": "38.5 A"},
+    ),
+    "P-CHARGE-2": Case(
+        {"site.ambient": "-5 degC to 35 degC"},
+        {"site.ambient": None},
+        "site.ambient",
+        {"site.ambient": "5 degC to 35 degC"},
+    ),
+    "P-CHARGE-3": Case(
+        {"site.ambient": "8 degC to 47 degC"},
+        {"site.rack_rise": None},
+        "site.rack_rise",
+        {"site.ambient": "8 degC to 41 degC"},
+    ),
+    "P-PRECHARGE-1": Case(
+        {f"{INV}.standby_current": "400 mA"},
+        {f"{INV}.standby_current": None},
+        f"{INV}.standby_current",
+        {f"{INV}.standby_current": "76 mA"},
+    ),
+    "P-PRECHARGE-2": Case(
+        {f"{INV}.precharge.wait": "2 s"},
+        {f"{INV}.precharge.wait": None},
+        f"{INV}.precharge.wait",
+        {f"{INV}.precharge.wait": "2.4 s"},
+    ),
+    "P-PRECHARGE-3": Case(
+        {f"{INV}.precharge.pulse_energy": "40 J"},
+        {f"{INV}.precharge.pulse_energy": None},
+        f"{INV}.precharge.pulse_energy",
+        {f"{INV}.precharge.pulse_energy": "43.5 J"},
+    ),
+    "P-PRECHARGE-4": Case(
+        {f"{INV}.precharge.power": "50 W"},
+        {f"{INV}.precharge.power": None},
+        f"{INV}.precharge.power",
+        {f"{INV}.precharge.power": "144 W"},
+    ),
+    "P-PRECHARGE-5": Case(
+        {f"{INV}.precharge": None},
+        {f"{INV}.precharge": None, f"{INV}.capacitance": None},
+        f"{INV}.capacitance",
+        {f"{INV}.precharge": None, f"{INV}.highest_input": "120 V"},
+        "caution",
+    ),
+    "P-VOLTS-1": Case(
+        {f"{INV}.highest_input": "59 V"},
+        {f"{INV}.highest_input": None},
+        f"{INV}.highest_input",
+        {f"{INV}.highest_input": "63.1 V", f"{INV}.charger.highest_input": "63.1 V"},
+    ),
+    "P-VOLTS-2": Case({f"{INV}.charger.voltage": "48 V to 60.8 V"}, {"rules": None}, "rules", worst="caution"),
+    "P-ARC-1": Case(
+        {"devices[0]": None}, {"kinds.device.branch.curve": None}, "kinds.device.branch.curve", worst="caution"
+    ),
+    "P-PLACE-1": Case(
+        {"site.place": "utility closet", f"{K}.energy": "13.4 kWh"},
+        {"storage_rules": None},
+        "storage_rules",
+        {"site.place": "utility closet", f"{K}.energy": "13.3 kWh"},
+    ),
+    "P-PLACE-2": Case(
+        {f"{K}.energy": "20.5 kWh"}, {"storage_rules": None}, "storage_rules", {f"{K}.energy": "6.66 kWh"}
+    ),
     "P-PLACE-3": Case({"site.place": "living room"}, {"site.place": None}, "site.place"),
-    "P-PLACE-4": Case({"site.other_energy": "5 kWh", "site.spacing": "0.9 m"}, {"site.other_energy": "5 kWh"}, "site.spacing", {"site.other_energy": "5 kWh", "site.spacing": "3 ft"}),
-    "P-UNLIKE-1": Case(UNLIKE, {**UNLIKE, f"{K}.capacity": None}, f"{K}.capacity", {"modules[0].resistance_factor": "1.1"}, "caution"),
-    "P-NUMBER-1": Case({f"{K}.parallel.most": 2}, {f"{K}.parallel": None}, f"{K}.parallel.most", {f"{K}.parallel.most": 3}),
+    "P-PLACE-4": Case(
+        {"site.other_energy": "5 kWh", "site.spacing": "0.9 m"},
+        {"site.other_energy": "5 kWh"},
+        "site.spacing",
+        {"site.other_energy": "5 kWh", "site.spacing": "3 ft"},
+    ),
+    "P-UNLIKE-1": Case(
+        UNLIKE, {**UNLIKE, f"{K}.capacity": None}, f"{K}.capacity", {"modules[0].resistance_factor": "1.1"}, "caution"
+    ),
+    "P-NUMBER-1": Case(
+        {f"{K}.parallel.most": 2}, {f"{K}.parallel": None}, f"{K}.parallel.most", {f"{K}.parallel.most": 3}
+    ),
     "P-EARTH-1": Case({"site.earthing.at": ["bar-4", "I1-"]}, {"site.earthing.at": None}, "site.earthing.at"),
-    "P-EARTH-2": Case({"site.earthing": {"pole": "none", "detector": False, "bond": "4 AWG"}}, {"site.earthing": {"pole": "none", "bond": "4 AWG"}}, "site.earthing.detector", EARTH_NONE),
-    "P-EARTH-3": Case({"site.earthing.bond": "8 AWG"}, {"site.earthing.bond": None}, "site.earthing.bond", {"site.earthing.bond": "6 AWG"}),
-    "P-SHUNT-1": Case({"bars[1].studs": ["M1", "M2", "M3", "main", "I2"], "bars[0].studs": ["M1", "M2", "M3", "main", "I2"], "+inverters": {"name": "I2", "kind": "inv"}}, {}, "", {}),
-    "P-SHUNT-2": Case({"kinds.device.shunt.rating": "200 A"}, {"kinds.device.shunt.rating": None}, "kinds.device.shunt.rating", {"kinds.device.shunt.rating": "209 A"}),
-    "P-START-1": Case({f"{I}.precharge.resistor": "0.3 ohm"}, {f"{I}.precharge": None}, f"{I}.precharge", {f"{I}.precharge.resistor": "0.46 ohm"}),
-    "P-START-2": Case({f"{K}.trips.recloses": "after 30 s", f"{I}.power": "6 kW", f"{K}.discharge.trip": "150 A for 3 s"}, {f"{K}.trips.recloses": None}, f"{K}.trips.recloses",
-                      {f"{K}.trips.recloses": "after 30 s", f"{K}.discharge.trip": "152 A for 3 s"}),
+    "P-EARTH-2": Case(
+        {"site.earthing": {"pole": "none", "detector": False, "bond": "4 AWG"}},
+        {"site.earthing": {"pole": "none", "bond": "4 AWG"}},
+        "site.earthing.detector",
+        EARTH_NONE,
+    ),
+    "P-EARTH-3": Case(
+        {"site.earthing.bond": "8 AWG"},
+        {"site.earthing.bond": None},
+        "site.earthing.bond",
+        {"site.earthing.bond": "6 AWG"},
+    ),
+    "P-SHUNT-1": Case(
+        {
+            "bars[1].studs": ["M1", "M2", "M3", "main", "I2"],
+            "bars[0].studs": ["M1", "M2", "M3", "main", "I2"],
+            "+inverters": {"name": "I2", "kind": "inv"},
+        },
+        {},
+        "",
+        {},
+    ),
+    "P-SHUNT-2": Case(
+        {"kinds.device.shunt.rating": "200 A"},
+        {"kinds.device.shunt.rating": None},
+        "kinds.device.shunt.rating",
+        {"kinds.device.shunt.rating": "209 A"},
+    ),
+    "P-START-1": Case(
+        {f"{INV}.precharge.resistor": "0.3 ohm"},
+        {f"{INV}.precharge": None},
+        f"{INV}.precharge",
+        {f"{INV}.precharge.resistor": "0.46 ohm"},
+    ),
+    "P-START-2": Case(
+        {f"{K}.trips.recloses": "after 30 s", f"{INV}.power": "6 kW", f"{K}.discharge.trip": "150 A for 3 s"},
+        {f"{K}.trips.recloses": None},
+        f"{K}.trips.recloses",
+        {f"{K}.trips.recloses": "after 30 s", f"{K}.discharge.trip": "152 A for 3 s"},
+    ),
     "P-SWITCH-1": Case({"devices[2]": None}, {"site.earthing": None}, "site.earthing.pole"),
     "P-SWITCH-2": Case({"+inverters": {"name": "I2", "kind": "inv"}}, {"site.earthing": None}, "site.earthing.pole"),
-    "P-SWITCH-3": Case({f"{S}.breaks_load": False}, {"devices[2].reach": None}, "devices[2].reach", {f"{S}.interrupts": "114 A"}),
-    "P-SWITCH-4": Case({"inverters[0].remote_off": False}, {"inverters[0].remote_off": None}, "inverters[0].remote_off"),
-}  # fmt: skip
+    "P-SWITCH-3": Case(
+        {f"{S}.breaks_load": False}, {"devices[2].reach": None}, "devices[2].reach", {f"{S}.interrupts": "114 A"}
+    ),
+    "P-SWITCH-4": Case(
+        {"inverters[0].remote_off": False}, {"inverters[0].remote_off": None}, "inverters[0].remote_off"
+    ),
+}

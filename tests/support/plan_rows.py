@@ -6,9 +6,8 @@ All data invented.
 
 from __future__ import annotations
 
-from support.banks import bank_of
-
 from bankwright.bank.model import Bank
+from support.banks import bank_of
 
 __all__ = ["on_bar", "row"]
 
@@ -66,7 +65,15 @@ def row(count: int, feed: str, ratio: float, amps: float, surge: float | None = 
     return bank_of(_head(count, amps, surge, values) + wiring)
 
 
-def on_bar(count: int, amps: float, lead: str = "0 ohm", length: str = "1 mm", cable: str = "500 kcmil", more: str = "", **values: str) -> Bank:
+def on_bar(
+    count: int,
+    amps: float,
+    lead: str = "0 ohm",
+    length: str = "1 mm",
+    cable: str = "500 kcmil",
+    more: str = "",
+    **values: str,
+) -> Bank:
     """Modules on a bar without resistance, leads with joints of `lead`."""
     studs = ", ".join([*(f'"M{k}"' for k in range(1, count + 1)), '"main"'])
     bars = "".join(f'[[bars]]\nname = "bar{p}"\npole = "{p}"\nresistance = "0 ohm"\nstuds = [{studs}]\n' for p in "+-")

@@ -13,7 +13,7 @@ from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
-from bankwright.plan.asks import asking
+from bankwright.plan.asks import asking, wanted
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
 from bankwright.plan.feeding import bare_ways, unguarded_from
@@ -117,12 +117,12 @@ def unearthed_poles_protected(plan: Plan) -> Iterator[Finding]:
     Not seen here: a device in the earthed pole alone, which opens the wrong wire and is a fail of its own.
     Source: NEC 240.15(A), (B) [read]; IEC 60364-4-43 431 [from memory]; 46 CFR 111.15-25 by analogy [read].
     """
-    pole = plan.bank.site.earthing.pole
-    if pole is None:
-        key = "site.earthing.pole"
-        yield _TWO.unknown(
-            plan.bank.inverters[0].name if plan.bank.inverters else plan.bank.modules[0].name, (asking(key),)
-        )
+    try:
+        pole = wanted(plan.bank.site.earthing.pole, "site.earthing.pole")
+        plan.book.source("unearthed")
+    except NeedsValue as error:
+        first = (*plan.users, *plan.bank.modules)[0]
+        yield _TWO.unknown(first.name, error.missing)
         return
     unearthed = {"none": "+-", "minus": "+", "plus": "-"}[pole]
     earthed = words("pole", "earthed pole", pole, plan.bank.key("site.earthing"))
