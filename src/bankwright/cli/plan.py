@@ -65,32 +65,24 @@ def command(
 
 
 def _show(job: Job, findings: tuple[Finding, ...], passes: bool) -> None:
-    from bankwright.cli.show import show_findings
+    from bankwright.cli.show import show_closing, show_findings
+    from bankwright.cli.show_gaps import show_gaps
     from bankwright.plan.checks import CHECKS
+    from bankwright.plan.gaps import waiting
     from bankwright.plan.not_checked import not_checked
 
     bank = job.bank
     book = bank.book or "no rule book named"
     click.echo(f"{bank.title or bank.file}  ({bank.file}, {book}, {len(bank.modules)} modules)\n")
-    show_findings(findings, job.units, closing=not_checked(CHECKS, job.bank.book), passes=passes)
-    _gaps(findings)
-    click.echo("\nIt advises only. Local codes and a licensed electrician have the last word.")
-
-
-def _gaps(findings: tuple[Finding, ...]) -> None:
-    from bankwright.cli.show import rule, wrap
-    from bankwright.plan.gaps import decisions, measurements, questions
-
-    lists = (
-        ("questions to the makers", questions(findings)),
-        ("measurements to take", measurements(findings)),
-        ("to decide and write into the file", decisions(findings)),
+    show_findings(
+        findings,
+        job.units,
+        passes=passes,
+        elsewhere=() if passes else waiting(findings),
     )
-    for words, gaps in lists:
-        if gaps:
-            click.echo(rule(words))
-        for number, gap in enumerate(gaps, 1):
-            click.echo(wrap(f"{gap.text} (settles {gap.findings})", 4, f"{number}."))
+    show_gaps(findings, passes)
+    show_closing(not_checked(CHECKS, job.bank.book))
+    click.echo("\nIt advises only. Local codes and a licensed electrician have the last word.")
 
 
 def _json(job: Job, findings: tuple[Finding, ...]) -> None:

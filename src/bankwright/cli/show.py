@@ -1,7 +1,7 @@
 """Findings and lists on a terminal of 80 columns.
 
-Gives: show_findings(), show_explained(), wrap(), verdict_word(). Words carry everything; colour only repeats them,
-and only on a terminal that shows it (NO_COLOR is kept).
+Gives: show_findings(), show_closing(), show_explained(), wrap(), verdict_word(). Words carry everything; colour
+only repeats them, and only on a terminal that shows it (NO_COLOR is kept).
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 import click
 
@@ -17,7 +17,7 @@ from bankwright.forms.finding import Finding, Input, Verdict, summary, worst_fir
 from bankwright.forms.finding_text import against, headline, places_text
 from bankwright.forms.wording import figure_text, range_text
 
-__all__ = ["WIDTH", "rule", "show_explained", "show_findings", "verdict_word", "wrap"]
+__all__ = ["WIDTH", "finding_lines", "rule", "show_closing", "show_explained", "show_findings", "verdict_word", "wrap"]
 
 WIDTH = 80
 _MARKS = {"fail": "x", "caution": "!", "unknown": "?", "pass": "."}
@@ -47,7 +47,8 @@ def rule(words: str = "") -> str:
     return f"-- {words} ".ljust(WIDTH, "-") if words else "-" * WIDTH
 
 
-def _finding(number: int, finding: Finding, units: str) -> Iterable[str]:
+def finding_lines(number: int, finding: Finding, units: str) -> Iterable[str]:
+    """Print one finding: title and code, sentence, figure against limit, place, what is missing, what to do."""
     room = WIDTH - 17 - len(finding.code)
     titles = textwrap.wrap(finding.title, room) or [""]
     yield f"{number:>3}  {verdict_word(finding.verdict, 10)} {titles[0].ljust(room)} {finding.code}"
@@ -80,10 +81,13 @@ def _sentence(finding: Finding, units: str) -> str:
 def show_findings(
     findings: tuple[Finding, ...],
     units: str = "metric",
-    closing: Iterable[str] = (),
     passes: bool = False,
+    elsewhere: Collection[Finding] = (),
 ) -> None:
-    """Print findings worst first, passes folded to one line each when asked for, then what was not checked."""
+    """Print findings worst first, passes one line each when asked for.
+
+    Those in `elsewhere` are counted with the others and printed by the caller.
+    """
     ordered = worst_first(findings)
     count = summary(ordered)
     click.echo(headline(ordered))
@@ -91,21 +95,31 @@ def show_findings(
     click.echo(rule())
     number = 0
     for finding in ordered:
-        if finding.verdict == "pass":
+        if finding.verdict == "pass" or finding in elsewhere:
             continue
         number += 1
-        click.echo("\n".join(_finding(number, finding, units)))
+        click.echo("\n".join(finding_lines(number, finding, units)))
         click.echo("")
     passed = [finding for finding in ordered if finding.verdict == "pass"]
     if passes:
         for finding in passed:
             click.echo(_pass_line(finding, units))
     elif passed:
-        click.echo(f"{len(passed)} passes are folded; --all prints them.")
-    lines = list(closing)
-    if lines:
-        click.echo(rule("not checked"))
-        click.echo(wrap("; ".join(lines) + ".", 0))
+        click.echo(f"{_counted(len(passed), 'pass is', 'passes are')} folded; --all prints {_it(len(passed))}.")
+
+
+def show_closing(lines: Iterable[str]) -> None:
+    """Print what was not checked: the end of every report of findings."""
+    click.echo(rule("not checked"))
+    click.echo(wrap("; ".join(lines) + ".", 0))
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def _it(number: int) -> str:
+    return "it" if number == 1 else "them"
 
 
 def _pass_line(finding: Finding, units: str) -> str:

@@ -3,9 +3,8 @@
 Gives: carried() (Iz, with factors for air and neighbours, no more than the terminals take), by_terminals() (the
 column of
 the terminals, no factors), Ampacity. Each answer names the table, the conductor temperature and the air it is for.
-Limits: insulation not given: the column of 60 degC, the least there is, may pass; 90 degC, the best, may fail;
-between
-them NeedsValue. Method not given: raceway, the least. No grouping factor under 600 mm (from memory).
+Limits: insulation not given: the least column of the book may pass, the best may fail; between them NeedsValue.
+Method not given: raceway, the least. No grouping factor under 600 mm (from memory).
 Sources: the tables of the book, cited.
 """
 
@@ -36,7 +35,6 @@ from bankwright.plan.trace import given
 
 __all__ = ["Ampacity", "by_terminals", "cable_of", "carried", "terminals_degc"]
 
-LEAST_DEGC, BEST_DEGC = 60.0, 90.0
 LEAST_BUNDLE = 0.6  # m; shorter runs take no grouping factor, NEC 310.15(C)(1) (length from memory)
 WORST_METHOD = "raceway"
 
@@ -94,10 +92,11 @@ def carried(plan: Plan, link: Link, need: float, circuit: float) -> Ampacity:
     cable = cable_of(link)
     if cable.insulation_degc is not None:
         return _carried(plan, link, cable, cable.insulation_degc, circuit)
-    best = _carried(plan, link, cable, BEST_DEGC, circuit)
+    columns = [each.rating for each in plan.book.ampacity if (cable.method or WORST_METHOD) in each.methods]
+    best = _carried(plan, link, cable, max(columns), circuit)
     if need > best.value:
         return best
-    least = _carried(plan, link, cable, LEAST_DEGC, circuit)
+    least = _carried(plan, link, cable, min(columns), circuit)
     if need <= least.value:
         return least
     raise NeedsValue(asking(f"{link.origin.path}.insulation"), *best.missing)
@@ -111,7 +110,8 @@ def _carried(plan: Plan, link: Link, cable: CableKind, insulation: float, circui
         bundle = _bundle(plan, link, cable)
         terminal = by_terminals(plan, link, circuit) if book.termination else None
     except (OutsideTable, NoColumn) as error:
-        raise NeedsValue(asking(f"{link.origin.path}.cable", str(error))) from error
+        key = "insulation" if isinstance(error, NoColumn) and "insulation" in error.what else "cable"
+        raise NeedsValue(asking(f"{link.origin.path}.{key}", f"{error}.")) from error
     top = float("inf") if terminal is None else terminal.value
     value = float(usable(base.value, ambient.value, bundle.value, top))
     method = f"{cable.size}, {cable.method or 'raceway (how it lies is not given: the least column)'}"

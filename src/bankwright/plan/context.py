@@ -180,8 +180,6 @@ class Plan:
             inputs += self.stood.resistances["dc"]
         if worst.shape[1] > 1 and float(abs(worst[:, 0] - worst[:, -1]).max()) > same:
             inputs += self.stood.voltages
-        if self.stood.efficiency and not case.startswith(CHARGE):
-            missing = (*missing, *self.stood.efficiency)
         at_least = bool(missing)
         banded = bool(inputs) or at_least
         figure = Figure(high, "current", low if banded else None, None if at_least or not banded else high)
@@ -193,7 +191,9 @@ class Plan:
 
         found = self.worst(name, (SURGE,))
         assumed = self.stood.resistances["surge"]
-        inputs = assumed if found.inputs and assumed else tuple(i for i in found.inputs if i.symbol != "R_30")
+        inputs = tuple(i for i in found.inputs if i.symbol != "R_30")
+        if len(inputs) < len(found.inputs):
+            inputs = (*assumed, *inputs)
         return Traced(found.figure, inputs, found.missing, found.case)
 
     def bank_resistance(self, load: Inverter) -> float:
@@ -201,9 +201,9 @@ class Plan:
         from bankwright.circuit.laws import Current
         from bankwright.circuit.solution import Case
 
-        probe = Case("probe", {load.name: Current(1.0)})
+        probe = Case("probe", {load.name: Current(1.0)}, resistance="ohmic")
         try:
-            rest = float(self.steady.solved(Case("rest")).voltage(load.name))
+            rest = float(self.steady.solved(Case("rest", resistance="ohmic")).voltage(load.name))
             under = float(self.steady.solved(probe).voltage(load.name))
         except CircuitNeedsValue as error:
             raise NeedsValue(*self.missing_of(error)) from error

@@ -1,10 +1,11 @@
 """Published ranges in the place of values that the file does not give, so that a short file still gives a page of
 use.
 
-Gives: StoodIn, stood_in(), range_of(). Up to four banks: the missing resistances at the low and the high end of their
-range, and the lowest working voltage of the inverters at both ends of its own. A figure that is the same in all of
-them does not depend on what is missing; one that differs is a band, marked assumed.
-Limits: no capacity, no range. Efficiency is not stood in for: at 100 % the current is "at least".
+Gives: StoodIn, stood_in(), range_of(), efficiency_of(). Up to four banks: the missing resistances at the low and the
+high end of their range, and lowest working voltage and efficiency of the inverters at both ends of theirs: low, the
+largest current, first. A figure that is the same in all of them does not depend on what is missing; one that differs
+is a band, marked assumed.
+Limits: no capacity, no range.
 Sources: handbook table published/ranges, each range with its own: cells, metal of a module, bar segment, cell limits.
 A surge lies between the first second and 30 s.
 """
@@ -16,14 +17,14 @@ from functools import cache
 
 from bankwright.bank.model import Bank, BarPiece, Inverter, Module
 from bankwright.bank.model_kinds import ModuleKind, Resistances
-from bankwright.forms.finding import Input, Missing
+from bankwright.forms.finding import Input
 from bankwright.forms.origin import Cited, Source
 from bankwright.forms.toleranced import Toleranced, exact
 from bankwright.forms.wording import Figure
 from bankwright.handbook.tables import look_up
 from bankwright.plan.asks import asking
 
-__all__ = ["StoodIn", "range_of", "stood_in"]
+__all__ = ["StoodIn", "efficiency_of", "range_of", "stood_in"]
 
 TABLE = "published/ranges"
 WORDS = {"dc": "30 s into a step", "surge": "at the surge's time", "ohmic": "first millisecond"}
@@ -37,8 +38,7 @@ class StoodIn:
 
     banks: tuple[tuple[Bank, ...], ...]
     resistances: dict[str, tuple[Input, ...]]  # by question: "dc", "surge", "ohmic"
-    voltages: tuple[Input, ...]
-    efficiency: tuple[Missing, ...]
+    voltages: tuple[Input, ...]  # lowest voltage and efficiency of inverters
 
 
 def _range(item: str, column: str) -> tuple[float, float, Cited]:
@@ -88,15 +88,13 @@ def stood_in(bank: Bank) -> StoodIn:
         [_with_voltage(each, "high") for each in resistances],
     )
     lacking = tuple(i for i in bank.inverters if i.kind.lowest_voltage is None)
-    banks = tuple(zip(*voltages, strict=True)) if lacking else tuple((each,) for each in voltages[0])
-    no_efficiency = {
-        i.kind.path: asking(f"{i.kind.path}.efficiency") for i in bank.inverters if i.kind.efficiency is None
-    }
+    lossy = tuple(i for i in bank.inverters if i.kind.efficiency is None)
+    banks = tuple(zip(*voltages, strict=True)) if lacking or lossy else tuple((each,) for each in voltages[0])
+    inputs = (*(_voltage_input(bank, each) for each in lacking), *(_efficiency_input(each) for each in lossy))
     return StoodIn(
         banks,
         {q: (*dict.fromkeys(_input(kind, q) for kind in missing[q]), *bars) for q in QUESTIONS},
-        tuple(dict.fromkeys(_voltage_input(bank, inverter) for inverter in lacking)),
-        tuple(no_efficiency.values()),
+        tuple(dict.fromkeys(inputs)),
     )
 
 
@@ -179,14 +177,30 @@ def _volts() -> Source:
     return Source(words, "", f"to {nominal.value:g} V a cell ({nominal.origin})", "published range")
 
 
+def efficiency_of(inverter: Inverter) -> tuple[float, float, tuple[Input, ...]]:
+    """Least and best efficiency of an inverter, and what stands in where its kind gives none."""
+    given = inverter.kind.efficiency
+    if given is not None:
+        return given, given, ()
+    low, high, _ = _range("inverter efficiency", "share")
+    return low, high, (_efficiency_input(inverter),)
+
+
+def _efficiency_input(inverter: Inverter) -> Input:
+    low, high, cited = _range("inverter efficiency", "share")
+    settle = asking(f"{inverter.kind.path}.efficiency")
+    name = f"efficiency of {inverter.kind.name} at rated power"
+    return Input("eta", name, Figure(cited.value, "share", low, high), cited.origin, True, settle)
+
+
 def _with_voltage(bank: Bank, end: str) -> Bank:
-    """Every inverter with a lowest voltage and an efficiency; 100 % where none is given, which callers mark."""
+    """Every inverter with a lowest voltage and an efficiency, missing ones at this end of their range."""
     made = []
     for inverter in bank.inverters:
         kind = inverter.kind
         if kind.lowest_voltage is None:
             kind = replace(kind, lowest_voltage=_voltage_range(bank, inverter)[0 if end == "low" else 1])
         if kind.efficiency is None:
-            kind = replace(kind, efficiency=1.0)
+            kind = replace(kind, efficiency=efficiency_of(inverter)[:2][0 if end == "low" else 1])
         made.append(inverter if kind is inverter.kind else replace(inverter, kind=kind))
     return bank.replaced(inverters=tuple(made))

@@ -53,7 +53,6 @@ def _worst(plan: Plan, links: list[tuple[str, float]]) -> Traced:
     table = np.array(ends).max(axis=0)
     low = float(table.min())
     same = best - low <= 1e-3 * max(best, 1e-9)
-    missing = (*missing, *(plan.stood.efficiency if not case_of.startswith("full charge") else ()))
     inputs = () if same else (*plan.stood.resistances["dc"], *plan.stood.voltages)
     banded = bool(inputs) or bool(missing)
     figure = Figure(best, "current", low if banded else None, best if banded and not missing else None)

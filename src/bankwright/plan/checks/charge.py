@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from bankwright.bank.model import Module
 from bankwright.bank.model_kinds import ModuleKind
 from bankwright.circuit.cases import CHARGE
-from bankwright.forms.checks import check
+from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
@@ -210,6 +210,9 @@ def cells_cool_enough(plan: Plan) -> Iterator[Finding]:
     def one(module: Module) -> Iterator[Finding]:
         kind, path = module.kind, module.kind.path
         hot = hottest_cells(plan)
+        if plan.bank.site.ambient_high_degc is None:
+            raise NeedsValue(*hot.missing)
+        least = "at least " if hot.missing else ""
         for side, limit, ends in (
             ("charge", kind.charge.highest_degc, (45.0, 60.0)),
             ("discharge", kind.discharge.highest_degc, (60.0, 60.0)),
@@ -234,7 +237,7 @@ def cells_cool_enough(plan: Plan) -> Iterator[Finding]:
                     "T_max", f"highest {side} temperature of {kind.name}", value, "temperature_degc", plan.bank.key(key)
                 )
             text = say(
-                "The cells may lie in air of {hot}; {kind} may " + side + " up to {limit}",
+                f"The cells may lie in air of {least}{{hot}}; {{kind}} may {side} up to {{limit}}",
                 hot=hot.figure,
                 kind=kind.name,
                 limit=Figure(value, "temperature_degc"),

@@ -13,13 +13,14 @@ from bankwright.bank.model import Charger, Inverter
 from bankwright.circuit.cases import CHARGE, LOWEST, SURGE
 from bankwright.circuit.errors import CircuitError, NotDeliverable
 from bankwright.circuit.errors import NeedsValue as CircuitNeedsValue
+from bankwright.circuit.steady import Steady
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, say
 from bankwright.plan.asks import asking, wanted
 from bankwright.plan.checks.frame import Card
-from bankwright.plan.context import Plan
+from bankwright.plan.context import SAME, Plan
 from bankwright.plan.trace import PRACTICE, given
 from bankwright.plan.voltages import nominal_voltage
 
@@ -62,19 +63,20 @@ def _drop(plan: Plan, user: Inverter | Charger, case: str) -> Finding:
     nominal = nominal_voltage(plan)
     side = "charge" if case == CHARGE else "discharge"
     values = []
-    for row in plan.steadies:
-        solution = row[0].case(case)
+    for each in (each for row in plan.steadies for each in row):
+        solution = each.case(case)
         at_user = float(np.asarray(solution.voltage(user.name)))
         at_modules = [float(np.asarray(solution.voltage(module.name))) for module in plan.bank.modules]
         gaps = [at - at_user if side == "discharge" else at_user - at for at in at_modules]
         values.append(max(gaps))
     value = max(values)
     band, assumed = _joints_assumed(plan, case)
+    if value - min(values) > SAME * abs(value):
+        assumed = (*assumed, *plan.stood.voltages)
     low, high = (min(values) - band, value + band) if assumed else (None, None)
     share = Figure(
         value / nominal, "share", None if low is None else low / nominal, None if high is None else high / nominal
     )
-    missing = plan.stood.efficiency if side == "discharge" else ()
     text = say(
         "{drop} is lost between the modules and {user} ({share} of {nominal}) in {case}; {limit} is the usual limit",
         drop=Figure(value, "voltage_drop"),
@@ -97,7 +99,7 @@ def _drop(plan: Plan, user: Inverter | Charger, case: str) -> Finding:
     do = say(
         "Take a larger or a shorter main cable to {user}; look for the joint or device that takes most.", user=user.name
     )
-    return _ONE.found(user.name, share, (None, MOST_DROP[side]), text, do, inputs, case, missing)
+    return _ONE.found(user.name, share, (None, MOST_DROP[side]), text, do, inputs, case)
 
 
 def _joints_assumed(plan: Plan, case: str) -> tuple[float, tuple[Input, ...]]:
@@ -132,13 +134,12 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
     def one(inverter: Inverter) -> Finding:
         kind = inverter.kind
         cut_out = wanted(kind.cut_out, f"{kind.path}.cut_out")
-        wanted(kind.efficiency, f"{kind.path}.efficiency")
         wanted(kind.surge_power, f"{kind.path}.surge_power")
         wanted(plan.bank.site.ambient_low_degc, "site.ambient")
-        found = [_surges(plan, inverter, end) for end in range(len(plan.steadies))]
+        found = [_surges(plan, inverter, each) for row in plan.steadies for each in row]
         value, case, fraction = min(found, key=lambda each: each[0])
         best = max(each[0] for each in found)
-        assumed = plan.stood.resistances["surge"] if len(found) > 1 and best - value > 1e-3 else ()
+        assumed = (*plan.stood.resistances["surge"], *_power_inputs(plan)) if best - value > 1e-3 else ()
         figure = Figure(value, "voltage", value, best) if assumed else Figure(value, "voltage")
         limit = cut_out + LEAST_ABOVE_CUT_OUT
         inputs = (
@@ -172,10 +173,11 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
                 forced=None if assumed else "fail",
             )
         text = say(
-            "In a surge {inverter} sees {voltage}; it cuts out at {cut}",
+            "In a surge {inverter} sees {voltage}; it cuts out at {cut}, and {room} more is asked",
             inverter=inverter.name,
             voltage=Figure(value, "voltage"),
             cut=Figure(cut_out, "voltage"),
+            room=Figure(LEAST_ABOVE_CUT_OUT, "voltage"),
         )
         return _TWO.found(inverter.name, figure, (limit, None), text, do, inputs, case)
 
@@ -183,7 +185,11 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
         yield from _TWO.over(plan.bank.inverters, one)
 
 
-def _surges(plan: Plan, inverter: Inverter, end: int) -> tuple[float, str, float]:
+def _power_inputs(plan: Plan) -> tuple[Input, ...]:
+    return tuple(item for item in plan.stood.voltages if item.symbol == "eta")
+
+
+def _surges(plan: Plan, inverter: Inverter, ends: Steady) -> tuple[float, str, float]:
     """Lowest voltage over the surge with all modules and with each one open; the part that can be delivered."""
     import numpy as np
 
@@ -191,7 +197,7 @@ def _surges(plan: Plan, inverter: Inverter, end: int) -> tuple[float, str, float
     found = []
     for case in cases:
         try:
-            solution = plan.steadies[end][0].case(case)
+            solution = ends.case(case)
         except NotDeliverable as error:
             return 0.0, case, error.fraction
         except CircuitNeedsValue as error:

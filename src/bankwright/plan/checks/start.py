@@ -11,13 +11,14 @@ from bankwright.bank.model import Module
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
-from bankwright.forms.wording import say
+from bankwright.forms.wording import Figure, say
 from bankwright.physics.source import current_for_power
 from bankwright.plan.asks import wanted
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.checks.precharge import filling
 from bankwright.plan.context import Plan
 from bankwright.plan.limits import trip_input, trip_low
+from bankwright.plan.stand_in import efficiency_of
 from bankwright.plan.trace import amperes, given, words
 from bankwright.plan.voltages import full_voltage
 
@@ -133,12 +134,14 @@ def reclosing_module_meets_its_load(plan: Plan) -> Iterator[Finding]:
 
 def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
     """One module under the whole load."""
-    total, inputs = 0.0, [restart]
+    total, least, inputs = 0.0, 0.0, [restart]
     for inverter in plan.bank.inverters:
         kind = inverter.kind
-        power, efficiency = wanted(kind.power, f"{kind.path}.power"), wanted(kind.efficiency, f"{kind.path}.efficiency")
+        power, (efficiency, best, assumed) = wanted(kind.power, f"{kind.path}.power"), efficiency_of(inverter)
         voltage = wanted(kind.cut_out or kind.lowest_voltage, f"{kind.path}.cut_out")
         total += float(current_for_power(power, efficiency, voltage))
+        least += float(current_for_power(power, best, voltage))
+        inputs += assumed
         inputs.append(
             Input(
                 "P/(eta V)",
@@ -157,7 +160,7 @@ def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
     do = say("Hold the loads off until all modules are on: a start delay, or a restart by hand.")
     return _TWO.found(
         module.name,
-        amperes(total),
+        amperes(total) if least == total else Figure(total, "current", least, total),
         (None, limit),
         text,
         do,

@@ -66,7 +66,8 @@ def _worst_of(plan: Plan, words: str, cases: tuple[str, ...]) -> Finding:
     near = [_nearest(plan, case) for case in cases]
     ratio, module, worst = max(near, key=lambda found: found[0])
     limit = trip_input(plan.bank, plan.bank.module(module), side_of(worst.case or ""))
-    chain = _chain(plan, worst.case or cases[0], lasts) if ratio > 1.0 else None
+    certain = not worst.inputs or worst.low > trip_low(plan.bank.module(module), side_of(worst.case or ""))
+    chain = _chain(plan, worst.case or cases[0], lasts) if ratio > 1.0 and certain else None
     text, forced = _said(words, module, worst, trip_low(plan.bank.module(module), side_of(worst.case or "")), chain)
     inputs = (computed("I_k", f"current of {module}", worst), limit, *worst.inputs)
     limits = (
