@@ -15,8 +15,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from bankwright.bank.model import Bank, Charger, Inverter, Link, Load, Module
-from bankwright.circuit.cases import CHARGE, LOWEST
-from bankwright.circuit.errors import CircuitError, IllPosed
+from bankwright.circuit.cases import CHARGE, LOWEST, case_of
+from bankwright.circuit.errors import CircuitError, IllPosed, NotDeliverable
 from bankwright.circuit.errors import NeedsValue as CircuitNeedsValue
 from bankwright.circuit.steady import Steady, steady
 from bankwright.forms.checks import NeedsValue
@@ -107,7 +107,7 @@ class Plan:
 
         if case not in self._currents:
             try:
-                rows = [[each.case(case).edge_current for each in row] for row in self.steadies]
+                rows = [[_edge_current(each, case) for each in row] for row in self.steadies]
                 self._currents[case] = np.array(rows)
             except CircuitError as error:
                 self._currents[case] = error
@@ -244,6 +244,14 @@ class Plan:
         except CircuitError:
             return None
         return None
+
+
+def _edge_current(ends: Steady, case: str) -> Array:
+    """Edge currents of a case; of the most that can be delivered where that is less than is asked for."""
+    try:
+        return ends.case(case).edge_current
+    except NotDeliverable:
+        return ends.solved(case_of(ends.bank, case), partly=True).edge_current
 
 
 def plan_of(bank: Bank) -> Plan:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bankwright.circuit.cases import SURGE, case_of
-from bankwright.circuit.errors import CircuitError
+from bankwright.circuit.errors import CircuitError, NotDeliverable
 from bankwright.circuit.errors import NeedsValue as CircuitNeedsValue
 from bankwright.circuit.trips import Chain, chain_of_trips
 from bankwright.forms.checks import NeedsValue, check
@@ -67,7 +67,7 @@ def _worst_of(plan: Plan, words: str, cases: tuple[str, ...]) -> Finding:
     ratio, module, worst = max(near, key=lambda found: found[0])
     limit = trip_input(plan.bank, plan.bank.module(module), side_of(worst.case or ""))
     certain = not worst.inputs or worst.low > trip_low(plan.bank.module(module), side_of(worst.case or ""))
-    chain = _chain(plan, worst.case or cases[0], lasts) if ratio > 1.0 and certain else None
+    chain = _chain(plan, worst.case or cases[0], lasts) if (ratio > 1.0 and certain) or _too_much(plan, cases) else None
     text, forced = _said(words, module, worst, trip_low(plan.bank.module(module), side_of(worst.case or "")), chain)
     inputs = (computed("I_k", f"current of {module}", worst), limit, *worst.inputs)
     limits = (
@@ -75,6 +75,20 @@ def _worst_of(plan: Plan, words: str, cases: tuple[str, ...]) -> Finding:
     )
     figure = worst.figure
     return _ONE.found(module, figure, limits, text, DO, inputs, worst.case, worst.missing, forced=forced)  # type: ignore[arg-type]
+
+
+def _too_much(plan: Plan, cases: tuple[str, ...]) -> bool:
+    """Is more asked for than can be delivered, at either end of what is not known."""
+    for steady in (each for row in plan.steadies for each in row):
+        try:
+            steady.case(cases[0])
+        except NotDeliverable:
+            continue
+        except CircuitError:
+            return False
+        else:
+            return False
+    return True
 
 
 def _need_surge_resistance(plan: Plan) -> None:
@@ -109,6 +123,8 @@ def _said(words: str, module: str, worst: Traced, trip: float, chain: Chain | No
     head = "In " + words + " {module} carries {current}; it may trip from {trip} on"
     if chain is None:
         return say(head, **figures), None
+    if chain.lost and not chain.departures:
+        return say(head + ", and more is asked for than can be delivered: the load is lost", **figures), "fail"
     if not chain.departures:
         spared = ", ".join(chain.spared)
         return say(head + ", but the surge is over before its delay ({spared})", spared=spared, **figures), "caution"
