@@ -17,6 +17,7 @@ from bankwright.forms.sheets import ReadingWanted, Sheet, Step
 from bankwright.forms.wording import amount_text
 
 if TYPE_CHECKING:
+    from bankwright.forms.readings import Instant
     from bankwright.logbook.entries import Stored, Ticked
     from bankwright.logbook.logbook import Logbook
 
@@ -128,7 +129,14 @@ def next_step(states: tuple[StepState, ...]) -> StepState | None:
 
 
 def tick_step(
-    logbook: Logbook, step: Step, box: str = "", *, who: str = "", done: bool = True, id_: str = ""
+    logbook: Logbook,
+    step: Step,
+    box: str = "",
+    *,
+    who: str = "",
+    done: bool = True,
+    id_: str = "",
+    when: Instant | None = None,
 ) -> Stored:
     """Tick a box of a step (or take the tick back), with the facts it rests on."""
     known = _boxes(step)
@@ -144,7 +152,7 @@ def tick_step(
         )
     if done and step.rests and (step.id, step.digest) not in _facts(logbook):
         logbook.hand_over(FACTS, {"step": step.id, "digest": step.digest, "rests": dict(step.rests)}, who=who)
-    return logbook.tick(step.id, box, done=done, digest=step.digest, who=who, id=id_)
+    return logbook.tick(step.id, box, done=done, digest=step.digest, who=who, id=id_, when=when)
 
 
 def hand_over(logbook: Logbook, sheet: Sheet, who: str = "") -> Stored:

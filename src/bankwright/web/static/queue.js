@@ -1,0 +1,202 @@
+/* Entries beside the rack. Each gets an id here, is kept on this device, and is sent until the server says that it is stored:
+   a lost link loses nothing, and nothing is stored twice. Steps ahead are fetched early, so that the work can go on. */
+(function () {
+  "use strict";
+  var KEPT = "bankwright.queue." + location.host, lost = null, sending = false, pages = {};
+  function read() { try { return JSON.parse(localStorage.getItem(KEPT)) || []; } catch (e) { return []; } }
+  function write(list) { try { localStorage.setItem(KEPT, JSON.stringify(list)); } catch (e) { /* said below: it is not kept */ return false; } return true; }
+  function newId() { return Array.from(crypto.getRandomValues(new Uint8Array(8)), function (b) { return b.toString(16).padStart(2, "0"); }).join(""); }
+  function kept(name) { try { return localStorage.getItem("bankwright." + name) || ""; } catch (e) { return ""; } }
+  function clock(at) { return new Date(at).toTimeString().slice(0, 5); }
+  function put(entry) {
+    entry.id = newId(); entry.at_ms = Date.now(); entry.who = kept("who").slice(0, 60);
+    var list = read(); list.push(entry);
+    if (!write(list)) { say("This device keeps nothing for later: wait for the link before you go on."); }
+    send();
+    return entry.id;
+  }
+
+  /* --- sending */
+  function send() {
+    var list = read().filter(function (e) { return !e.refused; });
+    if (sending || !list.length) { show(); return; }
+    sending = true;
+    var batch = list.slice(0, 50).map(function (e) {
+      var copy = Object.assign({}, e, {age: Math.max(0, (Date.now() - e.at_ms) / 1000)});
+      delete copy.at_ms; delete copy.refused; delete copy.label;
+      return copy;
+    });
+    var stop = new AbortController(), timer = setTimeout(function () { stop.abort(); }, 6000);
+    fetch("/api/entries", {method: "POST", signal: stop.signal, headers: {"content-type": "application/json", "x-bankwright": "1"}, body: JSON.stringify({entries: batch})})
+      .then(function (answer) { if (!answer.ok) { throw new Error(String(answer.status)); } return answer.json(); })
+      .then(function (body) { lost = null; body.results.forEach(settle); })
+      .catch(function () { lost = lost || Date.now(); })
+      .finally(function () { clearTimeout(timer); sending = false; show(); if (!lost && read().some(function (e) { return !e.refused; })) { send(); } });
+  }
+  function settle(result) {
+    var list = read(), mine = list.find(function (e) { return e.id === result.id; });
+    if (!mine) { return; }
+    if (result.faults.length) {
+      mine.refused = result.faults.map(function (f) { return [f.found, f.expected, f.hint].filter(Boolean).join(". "); }).join(" ");
+      write(list);
+      undo(mine);
+    } else {
+      write(list.filter(function (e) { return e.id !== result.id; }));
+      if (mine.kind === "reading") { said(mine, "Read: " + mine.text + ", " + clock(mine.at_ms) + ". " + (result.warning || "")); }
+    }
+  }
+  function say(words) {
+    var strip = document.getElementById("waiting");
+    if (strip) { strip.hidden = !words; strip.textContent = words; }
+  }
+  function show() {
+    var list = read(), waiting = list.filter(function (e) { return !e.refused; }), refused = list.filter(function (e) { return e.refused; });
+    var strip = document.getElementById("waiting");
+    if (!strip) { return; }
+    if (lost && waiting.length) {
+      say("No link to the bench computer since " + clock(lost) + ". " + waiting.length + (waiting.length === 1 ? " entry waits" : " entries wait") + " on this device and " + (waiting.length === 1 ? "is" : "are") + " sent once, when it is back. Go on working.");
+    } else if (lost) { say("No link to the bench computer since " + clock(lost) + ". Nothing waits here; go on working."); }
+    else if (refused.length) {
+      say("Not stored: " + refused.map(function (e) { return (e.label || e.kind) + ": " + e.refused; }).join(" "));
+      var drop = document.createElement("button");
+      drop.type = "button"; drop.className = "btn"; drop.textContent = "Understood";
+      drop.addEventListener("click", function () { write(read().filter(function (e) { return !e.refused; })); show(); });
+      strip.append(" ", drop);
+    } else { say(""); }
+    foot();
+  }
+
+  /* --- the step on the screen */
+  function work() { return document.querySelector(".work[data-step]"); }
+  function step() { return work() ? work().dataset.step : null; }
+  function boxes() { return Array.from(document.querySelectorAll(".work .tick input")); }
+  function readings() { return Array.from(document.querySelectorAll(".work .reading")); }
+  function undo(entry) {
+    if (entry.kind === "tick" && entry.step === step()) { boxes().forEach(function (b) { if (b.value === entry.box) { b.checked = !entry.done; } }); }
+    if (entry.kind === "reading") { said(entry, "Not stored: " + entry.refused, true); }
+  }
+  function said(entry, words, bad) {
+    readings().forEach(function (part) {
+      if (part.dataset.at !== entry.at || entry.step !== step()) { return; }
+      part.querySelector(".says").textContent = words;
+      if (bad) { delete part.dataset.read; } else { part.dataset.read = "yes"; }
+      part.querySelector("input").classList.toggle("bad", Boolean(bad));
+    });
+    foot();
+  }
+  function missing() {
+    var box = boxes().find(function (b) { return !b.checked; });
+    if (box) { return {at: box, words: box.dataset.words + ": not ticked yet"}; }
+    var part = readings().find(function (r) { return !r.dataset.read; });
+    return part ? {at: part.querySelector("input"), words: part.dataset.words + ": not read yet"} : null;
+  }
+  function foot() {
+    var next = document.querySelector(".work [data-next]");
+    if (!next) { return; }
+    var gap = missing();
+    next.classList.toggle("wait", Boolean(gap)); next.classList.toggle("main", !gap);
+    next.textContent = gap ? gap.words : "Next step";
+  }
+  function pending() {
+    read().forEach(function (e) {
+      if (e.refused || e.step !== step()) { return; }
+      if (e.kind === "tick") { boxes().forEach(function (b) { if (b.value === e.box) { b.checked = e.done; } }); }
+      if (e.kind === "reading") { said(e, "Read: " + e.text + ", " + clock(e.at_ms) + ", waits on this device"); }
+    });
+    document.querySelectorAll("[data-keep]").forEach(function (f) { f.value = kept(f.dataset.keep); });
+    foot();
+  }
+  function store(part) {
+    var input = part.querySelector("input"), text = input.value.trim();
+    if (!text) { input.focus(); return; }
+    var entry = {kind: "reading", step: step(), at: part.dataset.at, quantity: part.dataset.quantity, text: text.slice(0, 80), label: part.dataset.words};
+    if (kept("meter")) { entry.meter = kept("meter"); }
+    put(entry);
+    said(entry, "Read: " + text + ", " + clock(Date.now()) + ", being stored");
+    input.value = "";
+  }
+  document.addEventListener("change", function (event) {
+    var box = event.target.closest(".work .tick input");
+    if (box) { put({kind: "tick", step: step(), box: box.value, done: box.checked, label: box.dataset.words}); foot(); return; }
+    if (event.target.dataset.keep) { try { localStorage.setItem("bankwright." + event.target.dataset.keep, event.target.value); } catch (e) { /* not kept */ } return; }
+    if (event.target.id === "photo" && event.target.files.length) { photo(event.target); }
+  });
+  document.addEventListener("submit", function (event) {
+    if (!event.target.closest(".stepform")) { return; }
+    event.preventDefault();
+    var part = document.activeElement && document.activeElement.closest(".reading");
+    part = event.submitter && event.submitter.closest(".reading") || part;
+    if (part) { store(part); }
+  });
+  function photo(input) {
+    var body = new FormData(), place = document.getElementById("photosaid"), id = newId();
+    body.append("photo", input.files[0]); body.append("id", id); body.append("step", step()); body.append("who", kept("who"));
+    place.textContent = "Being sent";
+    fetch("/api/photo", {method: "POST", headers: {"x-bankwright": "1"}, body: body})
+      .then(function (a) { return a.json(); })
+      .then(function (b) { place.textContent = b.faults && b.faults.length ? b.faults[0].found + ". " + b.faults[0].expected : "Kept, entry " + b.number + "."; input.value = ""; })
+      .catch(function () { place.textContent = "No link: the photo was not sent. Send it again when the link is back."; });
+  }
+
+  /* --- going on without the link: the steps ahead are here already */
+  function fetchPage(href, wait) {
+    var stop = new AbortController(), timer = setTimeout(function () { stop.abort(); }, wait);
+    return fetch(href, {signal: stop.signal, headers: {accept: "text/html"}}).then(function (a) { if (!a.ok) { throw new Error(String(a.status)); } return a.text(); })
+      .finally(function () { clearTimeout(timer); });
+  }
+  function ahead() {
+    var here = work();
+    if (!here || !here.dataset.ahead) { return; }
+    here.dataset.ahead.split(" ").concat([location.pathname]).reduce(function (before, href) {
+      return before.then(function () { return pages[href] ? null : fetchPage(href, 8000).then(function (text) { pages[href] = text; }); });
+    }, Promise.resolve()).catch(function () { lost = lost || Date.now(); show(); });
+  }
+  function swap(text, href, push) {
+    var made = new DOMParser().parseFromString(text, "text/html"), main = made.getElementById("main"), old = document.getElementById("main");
+    old.className = main.className; old.replaceChildren.apply(old, Array.from(main.childNodes));
+    document.getElementById("route").replaceWith(made.getElementById("route"));
+    document.title = made.title; document.body.dataset.digest = made.body.dataset.digest;
+    if (push) { history.pushState({step: href}, "", href); }
+    window.scrollTo(0, 0); old.focus({preventScroll: true});
+    pending(); show(); ahead();
+  }
+  function go(href, push) {
+    fetchPage(href, 4000).then(function (text) { lost = null; pages[href] = text; swap(text, href, push); send(); })
+      .catch(function () { lost = lost || Date.now(); if (pages[href]) { swap(pages[href], href, push); } else { show(); say("No link to the bench computer, and this step is not on this device. It is fetched when the link is back."); } });
+  }
+  document.addEventListener("click", function (event) {
+    if (event.target.closest("[data-note]")) {
+      var note = document.getElementById("note");
+      if (note.value.trim()) { put({kind: "note", step: step(), text: note.value.trim().slice(0, 2000), label: "note"}); note.value = ""; }
+      return;
+    }
+    var link = event.target.closest(".work [data-go]");
+    if (!link || event.ctrlKey || event.metaKey || event.shiftKey) { return; }
+    var gap = link.matches("[data-next]") ? missing() : null;
+    event.preventDefault();
+    if (gap) { gap.at.scrollIntoView({block: "center"}); gap.at.focus({preventScroll: true}); return; }
+    var href = link.getAttribute("href");
+    if (href.indexOf("/build/step/") === 0) { go(href, true); } else { location.assign(href); }
+  });
+  window.addEventListener("popstate", function () { if (work()) { go(location.pathname, false); } });
+
+  /* --- two people, two devices: what the other ticked appears here */
+  document.addEventListener("bankwright:log", function () {
+    if (!work()) { return; }
+    pages = {};
+    fetchPage(location.pathname, 4000).then(function (text) {
+      var made = new DOMParser().parseFromString(text, "text/html");
+      boxes().forEach(function (box) { var other = Array.from(made.querySelectorAll(".work .tick input")).find(function (b) { return b.value === box.value; }); if (other) { box.checked = other.hasAttribute("checked"); } });
+      readings().forEach(function (part) {
+        var other = Array.from(made.querySelectorAll(".work .reading")).find(function (r) { return r.dataset.at === part.dataset.at && r.dataset.quantity === part.dataset.quantity; });
+        if (other && other.dataset.read && !part.dataset.read) { part.dataset.read = "yes"; part.querySelector(".says").textContent = other.querySelector(".says").textContent; }
+      });
+      document.getElementById("route").replaceWith(made.getElementById("route"));
+      pending(); ahead();
+    }).catch(function () { /* heard again later */ });
+  });
+
+  document.addEventListener("DOMContentLoaded", function () { pending(); send(); ahead(); });
+  window.addEventListener("online", send);
+  setInterval(function () { if (lost || read().some(function (e) { return !e.refused; })) { if (read().some(function (e) { return !e.refused; })) { send(); } else { fetch("/static/icon.svg", {cache: "no-store"}).then(function () { lost = null; show(); }).catch(function () { /* still lost */ }); } } }, 4000);
+}());

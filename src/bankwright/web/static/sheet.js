@@ -1,9 +1,55 @@
-/* Touching a place in the drawing; pages that hear of changes on disk. */
+/* Touching a place in the drawing; fields that are wrong; what the page does when it hears of changes on disk. */
 (function () {
   "use strict";
   document.addEventListener("click", function (event) {
-    if (event.target.closest("a, button, select, input")) { return; }
+    if (event.target.closest("a, button, select, input, label")) { return; }
     var place = event.target.closest(".drawing [data-place]");
     if (place) { location.assign("/at/" + encodeURIComponent(place.getAttribute("data-place"))); }
   });
+
+  /* the answer says which field it speaks of; the field takes the mark, its text stays */
+  function mark() {
+    document.querySelectorAll(".says [data-wrong], .says [data-right]").forEach(function (said) {
+      var wrong = said.hasAttribute("data-wrong"), field = document.getElementById(said.dataset.wrong || said.dataset.right);
+      if (!field) { return; }
+      field.classList.toggle("bad", wrong);
+      if (wrong) { field.setAttribute("aria-invalid", "true"); } else { field.removeAttribute("aria-invalid"); field.classList.remove("miss"); }
+      if (!wrong) { said.remove(); }
+    });
+  }
+  document.addEventListener("htmx:afterSettle", function () {
+    mark();
+    var digest = document.getElementById("digest");
+    if (digest) {
+      document.body.dataset.digest = digest.value;
+      document.querySelectorAll("input[data-digest]").forEach(function (held) { held.value = digest.value; });
+    }
+  });
+
+  /* a refusal of the server, said where the page says such things */
+  function notice(words, link) {
+    var strip = document.createElement("p"), text = document.createElement("span"), place = document.getElementById("notice");
+    strip.className = "state strip"; strip.setAttribute("role", "status");
+    text.textContent = words; strip.append(text);
+    if (link) { var a = document.createElement("a"); a.className = "btn"; a.href = location.href; a.textContent = "Show it"; strip.append(a); }
+    place.replaceChildren(strip);
+  }
+  document.addEventListener("htmx:responseError", function (event) {
+    var words = "The server answered " + event.detail.xhr.status + ".";
+    try { words = JSON.parse(event.detail.xhr.responseText).faults.map(function (f) { return f.found + ". " + (f.hint || ""); }).join(" "); } catch (e) { /* no list of faults */ }
+    notice(words, event.detail.xhr.status === 409);
+  });
+  document.addEventListener("htmx:sendError", function () { notice("No link to the bench computer. What is typed stays in its field; leave the field again when the link is back.", false); });
+
+  /* what another program or another device did */
+  if (window.EventSource && document.querySelector("#main")) {
+    var source = new EventSource("/live");
+    source.addEventListener("bank", function (event) {
+      if (event.data === document.body.dataset.digest) { return; }
+      var busy = document.activeElement && document.activeElement.matches("input[type=text], textarea");
+      if (busy || document.querySelector(".bad")) { notice("The bank file was changed elsewhere. Nothing of yours is lost; nothing was overwritten.", true); } else { location.reload(); }
+    });
+    source.addEventListener("log", function () { document.dispatchEvent(new CustomEvent("bankwright:log")); });
+    window.addEventListener("pagehide", function () { source.close(); });
+  }
 }());

@@ -1,3 +1,0 @@
-"""x."""
-from fastapi import APIRouter
-def router(desk): return APIRouter()
