@@ -6,6 +6,11 @@ from pathlib import Path
 import pytest
 
 from bankwright.bank.read import bank_from_text
+from bankwright.forms.checks import NeedsValue
+from bankwright.plan.carried import carried
+from bankwright.plan.context import plan_of
+from bankwright.plan.gaps import questions
+from bankwright.plan.results import findings_of
 from bankwright.plan.stand_in import stood_in
 
 TWO = (Path(__file__).parents[1] / "support" / "banks" / "two.toml").read_text("utf-8")
@@ -43,3 +48,40 @@ def test_nothing_stands_in_where_everything_is_given():
     found = stood_in(bank_without())
     assert not any(found.resistances.values())
     assert not found.voltages
+
+
+def test_an_inverter_without_efficiency_takes_the_range_of_the_handbook_and_its_current_is_a_band():
+    # 85 % to 96 % [common practice, no source]; 6 kW at 48 V: 130.2 A to 147.1 A
+    bank = bank_without(r"efficiency = .*\n")
+    (inputs,) = stood_in(bank).voltages
+    assert (inputs.figure.low, inputs.figure.high) == (0.85, 0.96)
+    assert inputs.settle.key.endswith(".efficiency")
+    traced = plan_of(bank).design_current("main+")
+    assert traced.high == pytest.approx(6000 / 0.85 / 48, rel=1e-6)
+    assert traced.low == pytest.approx(6000 / 0.96 / 48, rel=1e-6)
+    assert not traced.missing
+
+
+@pytest.mark.parametrize("rules", ["nec-2023", "iec-60364"])
+def test_an_insulation_that_is_not_given_never_asks_for_a_cable_that_is(rules):
+    text = re.sub(r'insulation = "[^"]*", ', "", TWO).replace("nec-2023", rules)
+    plan = plan_of(bank_from_text(text, Path("two.toml")))
+    keys = {item.key for link in plan.bank.links for item in _missing(plan, link)}
+    assert not any(key.endswith(".cable") for key in keys)
+
+
+def _missing(plan, link):
+    try:
+        return carried(plan, link, 190.0, 237.0).missing
+    except NeedsValue as error:
+        return error.missing
+
+
+def test_the_beginners_file_gets_figures_and_one_line_for_each_check_that_waits():
+    keep = r"(resistance|posts|trips|parallel|address|breaker|efficiency|lowest_voltage|cut_out) = .*\n"
+    findings = findings_of(plan_of(bank_from_text(re.sub(keep, "", TWO), Path("two.toml"))))
+    shares = [f for f in findings if f.code in ("P-SHARE-1", "P-CABLE-1", "P-DROP-1")]
+    assert all(f.figure is not None for f in shares)
+    assert {f.verdict for f in shares if f.assumed} <= {"caution", "unknown", "fail"}
+    assert len(questions(findings)) > 5
+    assert all("?" in gap.text for gap in questions(findings)), [g.text for g in questions(findings)]

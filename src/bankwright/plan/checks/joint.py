@@ -66,7 +66,7 @@ def barrel_fits_the_cable(plan: Plan) -> Iterator[Finding]:
     for joint in plan.bank.joints:
         found = barrel_fit(plan.bank, joint, "P-JOINT-2")
         if found is not None:
-            yield found
+            yield replace(found, missing=tuple(asking(item.key, item.how) for item in found.missing))
 
 
 @check("P-JOINT-3", "No more lugs on a post than it takes")
