@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check -q
 WORKERS ?= 2
 
-.PHONY: demo test quick lint bench open docs clean system
+.PHONY: demo test quick lint bench open docs pictures clean system
 
 $(VENV)/.run: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Bankwright needs Python 3.11 or newer; set PYTHON=...")'
@@ -43,6 +43,9 @@ bench: system $(VENV)/.dev
 	@for script in bench/bench_*.py; do echo; echo "== $$script"; $(BIN)/python $$script || exit 1; done
 
 # Writes the pages under docs/ that are made from the code.
+pictures: $(VENV)/.dev
+	@$(BIN)/python tools/make_pictures.py
+
 docs: $(VENV)/.dev
 	$(BIN)/python tools/make_docs.py
 
