@@ -316,6 +316,12 @@ CASES: dict[str, Case] = {
         "site.earthing.bond",
         {"site.earthing.bond": "6 AWG"},
     ),
+    "P-EARTH-4": Case(
+        {"site.earthing.bond": "14 AWG", f"{F}.let_through": "150000 A2s"},
+        {f"{F}.let_through": None},
+        f"{F}.let_through",
+        {"site.earthing.bond": "10 AWG", f"{F}.let_through": "400000 A2s"},
+    ),
     "P-SHUNT-1": Case(
         {
             "bars[1].studs": ["M1", "M2", "M3", "main", "I2"],

@@ -106,7 +106,7 @@ def _carried(plan: Plan, link: Link, cable: CableKind, insulation: float, circui
     book, air = plan.book, hottest_air(plan, link)
     try:
         base = base_ampacity(book, cable.size, insulation, cable.method or WORST_METHOD, cable.strands)
-        ambient = ambient_factor(book, min(insulation, float(base.at["rating_degc"])), air.value)
+        ambient = _ambient(plan, min(insulation, float(base.at["rating_degc"])), air.value)
         bundle = _bundle(plan, link, cable)
         terminal = by_terminals(plan, link, circuit) if book.termination else None
     except (OutsideTable, NoColumn) as error:
@@ -124,6 +124,13 @@ def _carried(plan: Plan, link: Link, cable: CableKind, insulation: float, circui
         *_insulation(plan, link, cable, insulation),
     )
     return Ampacity(value, inputs, air.missing)
+
+
+def _ambient(plan: Plan, rating: float, air_degc: float) -> Cited:
+    """Factor for the air; none of the current is left where the air is as hot as the conductor may be."""
+    if air_degc >= rating:
+        return Cited(0.0, plan.book.source("ampacity"))
+    return ambient_factor(plan.book, rating, air_degc)
 
 
 def _insulation(plan: Plan, link: Link, cable: CableKind, used: float) -> tuple[Input, ...]:

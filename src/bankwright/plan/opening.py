@@ -1,6 +1,6 @@
 """How fast a device opens, and how much heat it lets through, on its own curve.
 
-Gives: clearing(), let_through_at(), melting_at(), never_opens. Under 0.1 s the published let-through counts, never
+Gives: clearing(), let_through_at(), together(), melting_at(). Under 0.1 s the published let-through counts, never
 I^2 times
 the time of a curve; below the first point of its curve a device does not open at all.
 Limits: a curve is for the value it is printed for; what is not given raises NeedsValue.
@@ -16,7 +16,7 @@ from bankwright.forms.checks import NeedsValue
 from bankwright.physics.device import clearing_time
 from bankwright.plan.asks import asking
 
-__all__ = ["clearing", "let_through_at", "melting_at"]
+__all__ = ["clearing", "let_through_at", "melting_at", "together"]
 
 SHORT = 0.1  # s, under which a curve says nothing of the heat
 INSTANT = 0.05  # s, a magnetic release above its high end; common practice, no source
@@ -62,3 +62,9 @@ def melting_at(device: Device, current: float) -> float:
     if current > currents[-1]:
         return 0.0
     return float(clearing_time(current, currents, times))
+
+
+def together(guards: tuple[Device, ...], current: float) -> float:
+    """Heat let through by devices in parallel that share a current evenly. [A2s]"""
+    count = len(guards)
+    return count**2 * max(let_through_at(device, current / count) for device in guards)

@@ -23,7 +23,7 @@ from bankwright.plan.asks import asking
 from bankwright.plan.carried import cable_of
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.opening import clearing, let_through_at
+from bankwright.plan.opening import clearing, let_through_at, together
 from bankwright.plan.trace import amperes, computed, given, words
 
 __all__ = ["CHECKS"]
@@ -57,12 +57,6 @@ def _withstand(plan: Plan, link: Link) -> tuple[float, tuple[Input, ...]]:
         words("k", f"k = {k / 1e6:.1f} A s^0.5/mm2", f"{initial:g} to {final:g} degC", load("iec-60364-4-43/k").source),
     )
     return limit, inputs
-
-
-def _together(guards: tuple[Device, ...], current: float) -> float:
-    """Heat let through to a cable by devices in parallel that share its current evenly."""
-    count = len(guards)
-    return count**2 * max(let_through_at(device, current / count) for device in guards)
 
 
 @check(_ONE.code, _ONE.title)
@@ -128,7 +122,7 @@ def cable_stands_the_fault(plan: Plan) -> Iterator[Finding]:
 def _heat(guards: tuple[Device, ...], current: float, end: str) -> float | None:
     """Heat at one end of the range; None at the low end where the device does not clear within 5 s."""
     if end == "largest":
-        return _together(guards, current)
+        return together(guards, current)
     arc = float(arcing_fault(current))
     time = clearing(guards[0], arc)
     if not time <= LONGEST:
