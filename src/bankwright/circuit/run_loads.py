@@ -138,11 +138,12 @@ class LoadSide:
                 return None
             i = (view.K @ E[..., None])[..., 0] + view.k[..., 0] * J[..., None]
             return i, J[..., None], (open_voltage - view.Z[..., 0, 0] * J)[..., None]
-        open_volts, Z = float(view.u[0] @ E), float(view.Z[0, 0])
+        given = view.both @ E
+        open_volts, Z = float(given[-1]), float(view.Z[0, 0])
         taken = self._one(open_volts, Z, self.value(0, time))
         if taken is None:
             return None
-        return view.K @ E + view.k[:, 0] * taken, taken, open_volts - Z * taken
+        return given[:-1] + view.k[:, 0] * taken, taken, open_volts - Z * taken
 
     def _one(self, U: float, Z: float, value: float) -> float | None:
         if self.gone:
@@ -235,8 +236,8 @@ class LoadSide:
     def slope(self, view: View, rate: Array, J: Any, U: Any) -> Array:
         """Rate of the module currents when the emfs change at `rate` (.., M): first derivative of flow()."""
         if self.one and not self.batch:
-            open_rate = float(view.u[0] @ rate)
-            return view.K @ rate + view.k[:, 0] * self._one_slope(open_rate, float(view.Z[0, 0]), J, U)
+            given = view.both @ rate
+            return given[:-1] + view.k[:, 0] * self._one_slope(float(given[-1]), float(view.Z[0, 0]), J, U)
         if self.one:
             open_rates = (view.u[..., 0, :] * rate).sum(-1)
             of_load = self._one_slopes(open_rates, view.Z[..., 0, 0], J[..., 0], U[..., 0])

@@ -29,6 +29,7 @@ class Curves:
     volts: Array
     slope: Array
     area: Array  # from the first point of each curve, V
+    origin: Array  # where the straight line of each piece meets 0, V
     first: Array  # (curves,)
     last: Array
 
@@ -49,14 +50,14 @@ class Curves:
         ends = [(np.min(soc), np.max(soc)) for soc, _ in tables]
         joined = [frozen(np.concatenate(part)) for part in (axis, volts, slope, area)]
         first, last = frozen([low for low, _ in ends]), frozen([high for _, high in ends])
-        return cls(joined[0], joined[1], joined[2], joined[3], first, last)
+        return cls(*joined, frozen(joined[1] - joined[2] * joined[0]), first, last)
 
     def look_up(self, soc: Array, shift: Array) -> tuple[Array, Array]:
         """Voltage and slope; `shift` is APART times the curve's number."""
-        z = soc + shift
+        z = soc + shift if len(self.first) > 1 else soc
         place = self.axis.searchsorted(z, "right") - 1
         slope = self.slope[place]
-        return self.volts[place] + slope * (z - self.axis[place]), slope
+        return self.origin[place] + slope * z, slope
 
     def energy(self, soc: Array, shift: Array) -> Array:
         """Area under the curve from its first point: energy over capacity. [V]"""

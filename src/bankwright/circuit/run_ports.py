@@ -29,6 +29,7 @@ class View:
     k: Array
     u: Array
     Z: Array
+    both: Array  # K over u, so that one product gives currents and open-circuit voltages
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +139,8 @@ class Ports:
         own = np.concatenate([np.zeros((*self.own.shape[:-1], len(D))), self.own], axis=-1)
         Zc = St @ k + own - DJ.T @ Zt
         u, Z = np.concatenate([ut, uc], axis=-2), np.concatenate([Zt, Zc], axis=-2)
-        return View(K, k, np.where(dead[..., None, None], 0.0, u), Z)
+        u = np.where(dead[..., None, None], 0.0, u)
+        return View(K, k, u, Z, np.concatenate([K, u], axis=-2))
 
     def edge_currents(self, module_current: Array, load_current: Array) -> Array:
         """Current of every edge (.., time, edges) from those of modules and loads (.., time, M or L)."""
@@ -173,4 +175,4 @@ def _one_load(A: Array, d: Array, on: np.ndarray | None) -> View:
         y = np.where(on.any(axis=-1), y, 1.0)
     u = a / y[..., None]
     K = A - a[..., :, None] * u[..., None, :]
-    return View(K, u[..., :, None], u[..., None, :], 1.0 / y[..., None, None])
+    return View(K, u[..., :, None], u[..., None, :], 1.0 / y[..., None, None], np.concatenate([K, u[..., None, :]], -2))
