@@ -17,10 +17,17 @@ def verdicts(code, bank, at):
 
 
 def test_cable_one_size_too_small_and_fuse_one_size_too_big_are_two_findings():
-    # Facts: eneronix.com, a home bank whose insulation charred. Numbers of our own: 35 mm2 at 55 degC in a conduit carries
-    # 164 x 0.76 = 125 A (IEC 60364-5-52 B1 and B.52.14), design current 128 A, gG fuse 160 A.
-    bank = {"rules": "iec-60364", "wiring.main.cable": "35 mm2", "wiring.main.method": "raceway", "site.ambient": "8 degC to 55 degC",
-            f"{INV}.power": "5.65 kW", f"{F}.rating": "160 A", f"{F}.class": "gG"}  # fmt: skip
+    # Facts: eneronix.com, a home bank whose insulation charred. Numbers of our own: 35 mm2 at 55 degC in a conduit
+    # carries 164 x 0.76 = 125 A (IEC 60364-5-52 B1 and B.52.14), design current 128 A, gG fuse 160 A.
+    bank = {
+        "rules": "iec-60364",
+        "wiring.main.cable": "35 mm2",
+        "wiring.main.method": "raceway",
+        "site.ambient": "8 degC to 55 degC",
+        f"{INV}.power": "5.65 kW",
+        f"{F}.rating": "160 A",
+        f"{F}.class": "gG",
+    }
     assert verdicts("P-CABLE-2", edited(bank), "main+") == {"fail"}
     assert verdicts("P-DEVICE-2", edited(bank), "main+") == {"fail"}
     larger = edited({**bank, "wiring.main.cable": "70 mm2"})
@@ -38,12 +45,13 @@ def test_automotive_fuses_on_a_big_bank_fail_twice():
 
 
 def test_devices_at_a_dead_short_of_7_kiloamperes():
-    # Published bench test: C. Freitas, Home Power 27 (1992), p. 26: two strings of 12 V, 6960 A, a breaker of about 5 kA
-    # that did not clear, one with an AC rating that did, a class T fuse that did. Put as: 5 kA, AC only, 20 kA on DC.
+    # Published bench test: C. Freitas, Home Power 27 (1992), p. 26: two strings of 12 V, 6960 A, a breaker of about
+    # 5 kA that did not clear, one with an AC rating and a class T fuse that did. Put as: 5 kA, AC only, 20 kA on DC.
     # Our bus: one module of 8.3 mohm, so that a short through the main is near 7 kA.
     def bank(**device):
         kind = "".join(f"{key} = {value}\n" for key, value in device.items())
-        more = f'[kinds.device.B]\nrating = "200 A"\nvolts = "80 V"\n{kind}[[devices]]\nname = "F"\nkind = "B"\non = "main+"\nat = "bar+2"\n'
+        more = f'[kinds.device.B]\nrating = "200 A"\nvolts = "80 V"\n{kind}'
+        more += '[[devices]]\nname = "F"\nkind = "B"\non = "main+"\nat = "bar+2"\n'
         return on_bar(
             1, 20.0, more=more, resistance='dc = "14 mohm", ohmic = "8.2 mohm"', full="3.65", charger="0.001 A"
         )
@@ -76,7 +84,7 @@ def test_a_breaker_guided_by_magnets_between_bars_and_inverter_charger():
 
 
 def test_one_main_fuse_leaves_the_leads_of_two_packs_bare():
-    # trawlerforum.com, two packs on a bar: with one main fuse a short in a lead is fed by the other pack with nothing between.
+    # trawlerforum.com, two packs on a bar: with one main fuse a short in a lead is fed by the other pack directly.
     one_main = edited({"devices[0]": None})
     assert verdicts("P-REACH-1", one_main, "L1+") == {"fail"}
     with_branches = edited({})
@@ -93,7 +101,7 @@ def test_one_main_fuse_leaves_the_leads_of_two_packs_bare():
     ],
 )
 def test_reading_of_a_floating_bank_between_two_resistors(plus, minus, said):
-    # 53.6 V; equal halves, one pole at 0, and the pole with the lower reading. Trade page; battcon.com paper 228, abstract.
+    # 53.6 V; equal halves, one pole at 0, and the pole with the lower reading. battcon.com paper 228, abstract.
     assert faulted_pole(plus, minus, 0.1) == said
     assert (float(leakage_share(plus, minus)) > 0.05) == said.startswith("minus")
 
