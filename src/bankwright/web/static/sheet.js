@@ -53,3 +53,8 @@
     window.addEventListener("pagehide", function () { source.close(); });
   }
 }());
+/* A field that sends its form when it is left changed. */
+document.addEventListener("change", function (event) {
+  "use strict";
+  if (event.target.matches("[data-send]")) { event.target.form.requestSubmit(); }
+});
