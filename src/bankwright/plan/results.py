@@ -1,6 +1,7 @@
 """Every finding of a bank: all checks of its rule book, put together by place, worst first.
 
-Gives: findings_of(), SCATTERED. A bank whose network has no single answer gives one finding that says where, and no others.
+Gives: findings_of(), SCATTERED. A bank whose network has no single answer gives one finding that says where, and no
+others.
 Limits: printing is the faces' matter; questions and measurements are in plan/gaps.
 """
 
