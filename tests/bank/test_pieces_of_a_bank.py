@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from bankwright.bank.model import Bank
 from bankwright.bank.pieces import pieces
 from bankwright.bank.pieces_frame import bar_length
-from bankwright.bank.pieces_wiring import cable_lengths
+from bankwright.bank.bolts import cable_lengths
 from bankwright.bank.sleeves import outer_diameter, sleeve_for
 from support.racks import busbar, chain
 

@@ -68,6 +68,7 @@ def test_work_goes_on_where_it_stopped_after_reopening(tmp_path: Path) -> None:
     bank = chain(2)
     with open_logbook(tmp_path / "test.toml", bank) as book:
         tick_all(bank, book, "build.place")
+        tick_all(bank, book, "build.people")
     with open_logbook(tmp_path / "test.toml", bank) as book:
         states = progress(build_sheet(bank), book)
         here = next_step(states)
@@ -91,8 +92,8 @@ def test_a_changed_file_opens_what_it_touches_and_says_why(book: Logbook) -> Non
 
 
 def test_steps_say_what_they_wait_for(book: Logbook) -> None:
-    assert state(chain(2), book, "build.frame.R1").waits_for == ("build.place",)
-    tick_all(chain(2), book, "build.place")
+    assert state(chain(2), book, "build.frame.R1").waits_for == ("build.people",)
+    tick_all(chain(2), book, "build.people")
     assert state(chain(2), book, "build.frame.R1").waits_for == ()
 
 

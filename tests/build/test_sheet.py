@@ -73,8 +73,9 @@ def test_every_bolt_is_torqued_once(bank: Bank) -> None:
 def test_order_of_the_work() -> None:
     bank = busbar(3)
     order = [
-        "build.place", "build.frame", "build.anchor", "build.bond", "build.nuts", "build.module", "build.read",
-        "build.addresses", "build.data", "build.proof", "build.make", "build.bars", "build.insulation", "build.link",
+        "build.place", "build.people", "build.frame", "build.anchor", "build.bond", "build.nuts", "build.module",
+        "build.read", "build.addresses", "build.data", "build.proof", "build.make", "build.bars", "build.mount",
+        "build.insulation", "build.link",
         "build.covers", "build.poles", "build.fuses", "build.signs", "build.handover",
     ]  # fmt: skip
     places = [number(bank, start) for start in order]
@@ -95,7 +96,7 @@ def test_modules_go_in_from_the_bottom_each_screwed_before_the_next() -> None:
 def test_nothing_is_switched_on() -> None:
     last = build_sheet(chain(3)).steps[-1]
     text = " ".join(act.text() for act in last.acts)
-    assert "S1 is open, locked and tagged" in text
+    assert "Open, locked and tagged: S1. Every module is off" in text
     assert "bankwright match" in text
 
 
@@ -213,7 +214,7 @@ def test_without_a_rack_the_modules_still_have_their_steps() -> None:
     bank = chain(2)
     loose = tuple(dataclasses.replace(m, rack=None, unit=None, slot=None) for m in bank.modules)
     sheet = build_sheet(bank.replaced(racks=(), modules=loose))
-    assert [s.id for s in sheet.steps][:2] == ["build.place", "build.module.M1"]
+    assert [s.id for s in sheet.steps][:2] == ["build.place", "build.people"]
 
 
 @pytest.mark.parametrize("change", ["length", "torque", "slot"])

@@ -94,8 +94,8 @@ def test_build_views_stay_within_the_width(run: Run, bank: Path, view: str) -> N
 def test_build_goes_on_where_it_stopped(run: Run, bank: Path) -> None:
     assert "1 of" in run("build", bank)[1]
     _, out, _ = run("build", bank, "--tick", "all", "--who", "Kim")
-    assert "build.frame.R1" in out
-    assert out.splitlines()[1].startswith("1 of 40 steps done")
+    assert "build.people" in out
+    assert out.splitlines()[1].startswith("1 of 42 steps done")
     _, out, _ = run("build", bank, "--show", "list")
     assert "[x] Place and floor" in out
 
@@ -147,6 +147,6 @@ def test_walking_ticks_and_ends(bank: Path) -> None:
     from bankwright.cli.build import command
 
     result = CliRunner().invoke(command, [str(bank), "--go"], input="1\n2\n\nb\nf\n\nq\n")
-    assert "PLACE AND FLOOR" in result.output
+    assert "Place and floor" in result.output
     assert "[x] Place clear" in result.output
     assert "IN A FAULT OR FIRE" in result.output

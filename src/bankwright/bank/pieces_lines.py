@@ -1,8 +1,9 @@
 """Pieces of the data line, the frame's bond and the pre-charge path.
 
 Gives: line_pieces(). N - 1 data cables and one to the reader, a terminator at each end of the line, a bond for each
-frame.
-Limits: connectors and built-in terminators are in the makers' manuals; the bond's size is the electrician's word.
+frame, a conductor from an earthed pole to the earth bar.
+Limits: connectors and built-in terminators are in the makers' manuals; the sizes of bond and earthing conductor are
+the electrician's word.
 Sources: number of terminators (two, one at each end) TIA-485-A practice (from memory); the rest common practice, no
 source.
 """
@@ -99,6 +100,7 @@ def _data(bank: Bank) -> Iterator[Piece]:
 
 
 def _earthing(bank: Bank) -> Iterator[Piece]:
+    yield from _earthed_pole(bank)
     size, origin = bank.site.earthing.bond, bank.key("site.earthing")
     names = [rack.name for rack in bank.racks] or ["frame"]
     for name in names:
@@ -142,3 +144,38 @@ def _earthing(bank: Bank) -> Iterator[Piece]:
             origin,
             assumed=True,
         )
+
+
+def _earthed_pole(bank: Bank) -> Iterator[Piece]:
+    """The conductor that earths a pole, with a lug at both ends; its size is not a key of the file."""
+    earthing, origin = bank.site.earthing, bank.key("site.earthing.at")
+    if earthing.pole not in ("minus", "plus"):
+        return
+    how = "Have the electrician name the conductor that earths the pole, and measure its way to the earth bar."
+    for post in earthing.at or (f"the {earthing.pole} pole",):
+        at = (post,) if post in bank else ()
+        missing = Missing("site.earthing.at", how, "decide")
+        words, why = f"Earthing conductor of the {earthing.pole} pole", "one pole is earthed, at one point only"
+        yield Piece(
+            f"earthing/{post}",
+            "earthing conductor",
+            "earthing",
+            words,
+            f"{post} to the earth bar",
+            why,
+            at,
+            origin,
+            open=missing,
+        )
+        for end in (post, "earth bar"):
+            yield Piece(
+                f"earthing lug/{post}/{end}",
+                "earthing lug",
+                "earthing",
+                "Lug for the earthing conductor",
+                f"{post} to the earth bar, at {end}",
+                "one at each end",
+                at,
+                origin,
+                open=missing,
+            )

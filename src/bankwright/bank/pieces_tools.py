@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bankwright.bank.bolts import direct_seats
 from bankwright.bank.model import Bank
 from bankwright.bank.piece import Group, Piece
 from bankwright.forms.origin import FileKey
@@ -17,6 +18,7 @@ from bankwright.forms.wording import amount_text
 
 __all__ = ["tool_pieces"]
 
+BY_HAND = 7.0  # kg; below the least that the lifting equation gives one person at the slots of a rack
 _PROTECTION = (
     ("eye protection", "Eye protection with side shields", 2),
     ("gloves", "Insulating gloves class 00 (500 V AC, 750 V DC) with leather gloves over them", 2),
@@ -35,7 +37,7 @@ def tool_pieces(bank: Bank) -> Iterator[Piece]:
         for number in range(1, count + 1):
             why = "one for each of two people" if count == 2 else "NFPA 70E article 320, risk assessment [from memory]"
             yield _tool(f"{name}/{number}", words, why, origin, "protection")
-    yield from _signs(origin)
+    yield from _signs(bank, origin)
 
 
 def _tool(name: str, words: str, why: str, origin: FileKey, group: Group = "tools") -> Piece:
@@ -82,22 +84,49 @@ def _tools(bank: Bank, origin: FileKey) -> Iterator[Piece]:
     yield _tool("clamp meter", "Clamp meter for direct current", "current between modules when they are joined", origin)
     yield _tool("level and square", "Level, square and tape", "the frame is square before it is tightened", origin)
     yield _tool("heat gun", "Heat gun", "sleeves", origin)
+    ends = len(bank.joints) - 2 * sum(len(direct_seats(bank, link)) for link in bank.links)
+    yield _tool(
+        "lug caps",
+        f"Insulating caps, or tape that comes off clean, for {ends} lugs",
+        "a made-up cable bears a cap at each lug until it is bolted",
+        origin,
+    )
+    yield _tool(
+        "cable clamps",
+        "Clamps or ties for the cables, the first one close to each lug",
+        "the clamp carries the cable, not the lug; how many is seen at the rack",
+        origin,
+    )
     yield _tool("paint pen", "Paint pen for marks on torqued nuts", "a turned nut shows", origin)
-    if any(module.kind.mass is not None and module.kind.mass > 25 for module in bank.modules):
+    if any(module.kind.mass is None or module.kind.mass > BY_HAND for module in bank.modules):
         yield _tool(
             "lift table",
             "Lift table, stacker or hoist that reaches the highest slot",
-            "above 23 kg no one should lift a module alone, see the lifts of Build",
+            "the lifts of Build say which slots are left to people",
             origin,
         )
 
 
-def _signs(origin: FileKey) -> Iterator[Piece]:
+def _signs(bank: Bank, origin: FileKey) -> Iterator[Piece]:
+    why = "read by whoever comes after you"
+    for device in bank.devices:
+        if device.kind.type in ("disconnect", "breaker"):
+            words, at = "Sign at a disconnect, text from Build", (device.name,)
+            yield Piece(
+                f"sign/disconnect/{device.name}",
+                "sign/disconnect",
+                "labels",
+                words,
+                device.name,
+                why,
+                at,
+                device.origin,
+            )
+        if device.kind.type == "fuse":
+            words, at = "Label at a fuse holder: name, class, rating, same type only", (device.name,)
+            yield Piece(f"label/fuse/{device.name}", "label/fuse", "labels", words, device.name, why, at, device.origin)
     for name, words in (
-        ("disconnect", "Sign at the disconnect, text from Build"),
         ("bank", "Sign at the bank: voltage, available fault current, date, text from Build"),
         ("emergency", "Sheet on what to do in a fault or fire, by the door"),
     ):
-        yield Piece(
-            f"sign/{name}", f"sign/{name}", "labels", words, name, "read by whoever comes after you", (), origin
-        )
+        yield Piece(f"sign/{name}", f"sign/{name}", "labels", words, name, why, (), origin)

@@ -1,7 +1,7 @@
 """Pieces of the wiring: cables cut from the roll, lugs, sleeves, joint hardware, covers, labels.
 
-Gives: wiring_pieces(), cable_lengths(), joint_place(), colour_of(). One lug a joint; nut and washers once a post
-that is used.
+Gives: wiring_pieces(), joint_place(), terminal_name(), colour_of(). One lug a joint; nut and washers once a bolt. A
+lug that the file does not name, but of which one kind fits, is listed as that kind and marked assumed.
 Limits: a cable with a device in it is cut there; where the device sits must be in the file, else the piece says
 what is missing. A switch of two poles sits at the same distance along both of its cables. The length in the file is
 the cable between the two barrels; what goes into them is added by buy/cut.
@@ -11,17 +11,17 @@ sizes of sleeves: handbook/data/heat_shrink.toml.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 
+from bankwright.bank.bolts import bolts, cable_lengths, direct_seats
+from bankwright.bank.lug_choice import lug_or_fit
 from bankwright.bank.model import Bank, Joint, Link
-from bankwright.bank.model_kinds import LugKind
 from bankwright.bank.piece import Piece
 from bankwright.bank.sleeves import sleeve_for
 from bankwright.bank.terminals import stud_missing
 from bankwright.forms.finding import Missing
 
-__all__ = ["cable_lengths", "colour_of", "joint_place", "lug_of", "wiring_pieces"]
+__all__ = ["colour_of", "joint_place", "terminal_name", "wiring_pieces"]
 
 _COLOURS = {"+": "red", "-": "black"}  # common practice, no source
 
@@ -36,21 +36,9 @@ def joint_place(joint: Joint) -> str:
     return joint.post or joint.device or joint.name
 
 
-def lug_of(link: Link, joint: Joint) -> LugKind | None:
-    """The lug of a joint: its own, else that of its end of the link."""
-    if joint.lug is not None or not link.joints:
-        return joint.lug
-    return link.lug_a if joint.name == link.joints[0] else link.lug_b if joint.name == link.joints[-1] else None
-
-
-def cable_lengths(bank: Bank, link: Link) -> tuple[float | None, ...]:
-    """Lengths of the cables that make up a link, from `a` to `b`: one more than it has devices."""
-    if not link.devices:
-        return (link.length,)
-    places = {device.name: device.distance for device in bank.devices_on(link.name)}
-    marks = [places.get(name) for name in link.devices]
-    ends: list[float | None] = [0.0, *marks, link.length]
-    return tuple(None if a is None or b is None else max(b - a, 0.0) for a, b in itertools.pairwise(ends))
+def terminal_name(joint: Joint) -> str:
+    """Post, or terminal of a device with its side: `F1a`."""
+    return joint.name.split("@", 1)[1]
 
 
 def wiring_pieces(bank: Bank) -> Iterator[Piece]:
@@ -58,19 +46,16 @@ def wiring_pieces(bank: Bank) -> Iterator[Piece]:
     for link in bank.links:
         yield from _cables(bank, link)
         for joint in _lugged(bank, link):
-            yield _lug(link, joint)
-            yield _sleeve(link, joint)
+            yield _lug(bank, link, joint)
+            yield _sleeve(bank, link, joint)
         yield from _labels(link)
     yield from _hardware(bank)
 
 
 def _lugged(bank: Bank, link: Link) -> tuple[Joint, ...]:
     """Joints with a lug: a device that sits on a post (no cable between them) is bolted without one."""
-    joints = bank.joints_of(link.name)
-    lengths = cable_lengths(bank, link)
-    if len(joints) != 2 * len(lengths):
-        return joints
-    return tuple(joint for k, joint in enumerate(joints) if lengths[k // 2] != 0.0)
+    bare = {joint.name for pair in direct_seats(bank, link) for joint in pair}
+    return tuple(joint for joint in bank.joints_of(link.name) if joint.name not in bare)
 
 
 def _cable_item(link: Link) -> tuple[str, str]:
@@ -128,24 +113,29 @@ def _open_length(link: Link, length: float | None) -> Missing | None:
     return Missing(f"devices.{link.devices[0]}.at", f"Say where {names} sits along {link.name}.", "measure")
 
 
-def _lug(link: Link, joint: Joint) -> Piece:
-    lug = lug_of(link, joint)
+def _lug(bank: Bank, link: Link, joint: Joint) -> Piece:
+    lug, fits = lug_or_fit(bank, joint)
     size = link.cable.size if link.cable else "cable not given"
-    stud = f", stud {joint.stud}" if joint.stud else ""
     strands = link.cable.strands if link.cable else None
     fine = f" {strands}" if strands else ""
+    stud = joint.stud or (lug.stud if lug is not None else None)
+    bolt = f", stud {stud}" if stud else ""
+    missing = None
     if lug is None:
-        item, words = f"lug/unknown/{size}{fine}/{joint.stud}", f"Lug for {size}{fine}{stud}, kind not given"
+        item, words = f"lug/unknown/{size}{fine}/{stud}", f"Lug for {size}{fine}{bolt}, kind not given"
         missing = Missing(f"{link.origin.path}.lug", f"Choose a lug listed for {size}{fine} and the stud.", "decide")
+    elif fits:
+        item, words = f"lug/{lug.name} to confirm/{size}", f"Lug {lug.name} for {size}{fine}{bolt}: fits; confirm"
     else:
-        item, words, missing = f"lug/{lug.name}/{size}", f"Lug {lug.name} for {size}{fine}{stud}", None
-    use, why = f"{link.name} at {joint_place(joint)}", "one lug at each end of each cable"
-    return Piece(f"lug/{joint.name}", item, "lugs", words, use, why, (joint.name,), joint.origin, open=missing)
+        item, words = f"lug/{lug.name}/{size}", f"Lug {lug.name} for {size}{fine}{bolt}"
+    use, why = f"{link.name} at {terminal_name(joint)}", "one lug at each end of each cable"
+    at = (joint.name,)
+    return Piece(f"lug/{joint.name}", item, "lugs", words, use, why, at, joint.origin, open=missing, assumed=fits)
 
 
-def _sleeve(link: Link, joint: Joint) -> Piece:
+def _sleeve(bank: Bank, link: Link, joint: Joint) -> Piece:
     colour = colour_of(link)
-    sleeve = sleeve_for(link.cable, lug_of(link, joint))
+    sleeve = sleeve_for(link.cable, lug_or_fit(bank, joint)[0])
     if sleeve is None:
         words = f"Heat-shrink sleeve, {colour}, size not known"
         missing = Missing(f"{link.origin.path}.cable", "The sleeve follows from the cable's outer diameter.", "measure")
@@ -195,14 +185,12 @@ def _labels(link: Link) -> Iterator[Piece]:
 
 
 def _hardware(bank: Bank) -> Iterator[Piece]:
-    """Nut, flat and spring washer once a post or device terminal that is used, and a cover over it."""
-    seen: dict[str, list[Joint]] = {}
-    for joint in bank.joints:
-        seen.setdefault(joint.post or joint.name, []).append(joint)
-    for place, joints in seen.items():
-        first = joints[0]
+    """Nut, flat and spring washer once a bolt, and a cover over it."""
+    for bolt in bolts(bank):
+        place, joints = bolt.place, bolt.joints
+        first = bolt.owner
         stud = first.stud
-        where = joint_place(first)
+        where = terminal_name(first)
         missing = None if stud else stud_missing(bank, first)
         names = tuple(joint.name for joint in joints)
         for sort, words in (
@@ -210,7 +198,7 @@ def _hardware(bank: Bank) -> Iterator[Piece]:
             ("flat washer", "Flat washer"),
             ("spring washer", "Spring washer"),
         ):
-            why = "one set a post that is used; which of nut or screw, and which washers, is the maker's word"
+            why = "one set a bolt that is used; which of nut or screw, and which washers, is the maker's word"
             yield Piece(
                 f"{sort}/{place}",
                 f"{sort}/{stud}",

@@ -78,8 +78,11 @@ def _date_line(date: str) -> str:
 
 
 def _disconnect(bank: Bank, device: Device, given: Mapping[str, Figure | str], date: str) -> Label:
-    nec = bank.book == "nec-2023"
+    of_bank = device.on not in bank or bank.link(device.on).role != "branch"
+    nec = bank.book == "nec-2023" and of_bank
     head = "ENERGY STORAGE SYSTEM DISCONNECT" if nec else "Battery disconnect"
+    if not of_bank:
+        head = device.labels[0].capitalize() if device.labels else f"Disconnect in {device.on}"
     lines, missing = _filled(bank, given, ("nominal voltage", "fault current", "arc energy"))
     source = (
         Source("NEC", "2023", "706.15(C)", "read on a trade page")

@@ -18,7 +18,7 @@ from bankwright.build.sheet import sheet_findings
 from bankwright.build.upkeep import JOINT_RULE, upkeep
 from bankwright.forms.as_json import dumps, plain
 from bankwright.forms.finding import Finding, worst_first
-from bankwright.forms.finding_text import against
+from bankwright.forms.finding_text import against, places_text
 from bankwright.forms.paper import heading, listed, page, paragraph, table
 from bankwright.forms.sheets import ReadingWanted, Sheet, Step
 from bankwright.forms.wording import amount_text
@@ -39,7 +39,8 @@ def finding_words(finding: Finding, units: str) -> str:
     parts = [finding.text.text(units) if finding.text else "", str(against(finding, units))]
     said = "; ".join(part.rstrip(".") for part in parts if part)
     how = " ".join(missing.how for missing in finding.missing) or finding.do.text(units)
-    return f"{finding.verdict}: {finding.title}{'. ' + said if said else ''}. {how}"
+    where = f" (also {places_text(finding.more)})" if finding.more else ""
+    return f"{finding.verdict}: {finding.title}{'. ' + said if said else ''}{where}. {how}"
 
 
 def lift_rows(bank: Bank) -> list[tuple[str, ...]]:
@@ -56,7 +57,7 @@ def _lift_row(bank: Bank, lift: Lift) -> tuple[str, ...]:
     return (lift.module, mass, *heights, amount_text(lift.allowed, "mass", units), *index, who)
 
 
-LIFT_HEAD = ("Module", "Mass", "From", "To", "One may lift", "Index, 1", "2", "3 people", "By")
+LIFT_HEAD = ("Module", "Mass", "From", "To", "One may lift", "Index 1", "2", "3 people", "By")
 
 
 def build_json(

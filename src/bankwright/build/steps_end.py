@@ -10,16 +10,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bankwright.bank.fits import earth_room
 from bankwright.build.labels import Label, labels
 from bankwright.build.order import bolting_order
 from bankwright.build.steps import LIVE, Ground, caution, make_step, switch_finding
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.sheets import ReadingWanted, Step, Tick
-from bankwright.forms.wording import say
+from bankwright.forms.wording import Figure, amount_text, say
 
 __all__ = ["end_steps"]
 
+EARTHED = 0.1  # ohm, pole to frame once earthed; common practice, no source
 OHM_A_VOLT = 100.0  # IEC 62485-2, battery circuit to other conductive parts [from memory]
 
 _FRAME = Source(
@@ -33,10 +35,14 @@ def end_steps(ground: Ground) -> Iterator[Step]:
     last = f"build.link.{order[-1].link}" if order else "build.insulation"
     yield _covers(ground, last)
     yield _poles(ground)
+    last = "build.poles"
+    if ground.bank.site.earthing.pole in ("minus", "plus"):
+        yield _earth(ground)
+        last = "build.earth"
     fuses = [device for device in ground.bank.devices if device.kind.type == "fuse"]
     if fuses:
-        yield _fuses(ground)
-    yield _signs(ground)
+        yield _fuses(ground, last)
+    yield _signs(ground, last)
     yield _handover(ground, bool(fuses))
 
 
@@ -66,13 +72,13 @@ def _poles(ground: Ground) -> Step:
     posts = [post for pole in bank.feed_posts for post in pole if post in bank][:2]
     posts = posts or [post.name for post in bank.posts if post.owner_kind == "module"][:2]
     pole = bank.site.earthing.pole
-    if pole in ("plus", "minus"):
-        words = f"The {pole} pole is earthed by design: near zero there, at one point only; the other pole open."
-        wanted = tuple(ReadingWanted("resistance", post, "to the frame, all off") for post in posts)
-    else:
-        words = "Every module is off: each pole to the frame shows no steady voltage, and more than a few ohms."
-        least = OHM_A_VOLT * max((module.kind.nominal_voltage for module in bank.modules), default=51.2)
-        wanted = tuple(ReadingWanted("resistance", post, "to the frame, all off", least, None) for post in posts)
+    least = OHM_A_VOLT * max((module.kind.nominal_voltage for module in bank.modules), default=51.2)
+    wanted = tuple(ReadingWanted("resistance", post, "to the frame, all off", least, None) for post in posts)
+    words = (
+        f"Every module is off: each pole to the frame shows no steady voltage, and at least "
+        f"{amount_text(least, 'resistance', bank.units)}"
+        + (f". The {pole} pole is earthed after this reading, not before." if pole in ("minus", "plus") else ".")
+    )
     missing = (
         ()
         if pole is not None
@@ -97,7 +103,7 @@ def _poles(ground: Ground) -> Step:
             "Measure voltage, then resistance, from each pole to bare metal of the frame.",
             words,
         ),
-        "Both readings are written down; no unwanted path to the frame.",
+        "Both readings are written down; no path from either pole to the frame.",
         {"earthed pole": pole or "not given", "measured at": ", ".join(posts)},
         at=posts,
         readings=wanted,
@@ -116,7 +122,56 @@ def _poles(ground: Ground) -> Step:
     )
 
 
-def _fuses(ground: Ground) -> Step:
+def _earth(ground: Ground) -> Step:
+    bank, earthing = ground.bank, ground.bank.site.earthing
+    points = [post for post in earthing.at if post in bank]
+    where = " and ".join(earthing.at) or f"the {earthing.pole} pole (which post is not given)"
+    missing = () if earthing.at else (Missing("site.earthing.at", "Say at which post the pole is earthed.", "decide"),)
+    finding = Finding(
+        "BLD-EARTH",
+        "The earthed pole has one earthing point",
+        tuple(points[:1]),
+        Figure(float(len(earthing.at)), "count") if earthing.at else None,
+        (None, 1.0),
+        _FRAME,
+        say("Keep one earthing point: with two, the frame and the earth conductors carry load current."),
+        "code",
+        missing=missing,
+        more=tuple(points[1:]),
+        formula="earthing points <= 1",
+    )
+    return make_step(
+        "build.earth",
+        f"Earth the {earthing.pole} pole",
+        (
+            f"Only now, with both readings good: the earthing conductor from {where} to the earth bar, at this one "
+            "point only.",
+            "Torque both ends by their makers, a line over each nut.",
+            "Measure from there to the frame.",
+        ),
+        "The meter shows a steady tenth of an ohm or less; the other pole still reads open.",
+        {"earthed pole": str(earthing.pole), "at": where},
+        at=tuple(points),
+        pieces=ground.ids("earthing/", "earthing lug/"),
+        readings=tuple(
+            ReadingWanted("resistance", post, "to the frame, now earthed", None, EARTHED) for post in points
+        ),
+        after=("build.poles",),
+        tools=("torque wrench", "insulated tools", "meter", "meter leads"),
+        findings=(finding, *(f for post in points if (f := earth_room(bank, post, "BLD-ROOM")) is not None)),
+        source=_FRAME,
+        cautions=(
+            LIVE,
+            caution(
+                "The conductor, its size and where it ends are the electrician's word. From here on a tool between "
+                "the other pole and the frame is a short circuit."
+            ),
+        ),
+        ticks=(Tick("earthed", "Earthed at one point, torqued"),),
+    )
+
+
+def _fuses(ground: Ground, after: str) -> Step:
     fuses = [device for device in ground.bank.devices if device.kind.type == "fuse"]
     acts = [
         f"{d.name} on {d.on}: {d.kind.name}, {d.kind.rating:g} A."
@@ -127,18 +182,23 @@ def _fuses(ground: Ground) -> Step:
     return make_step(
         "build.fuses",
         "Fuses into their holders",
-        ("Compare each fuse with its label before it goes in.", *acts),
+        (
+            "Compare each fuse with its label before it goes in.",
+            *acts,
+            "A bolted fuse: torque by the holder's sheet. Where lug and fuse share a nut, it is torqued again now, "
+            "with a new line.",
+        ),
         "Every holder has its fuse, spares lie beside the rack.",
         {device.name: f"{device.kind.name} on {device.on}" for device in fuses},
         at=tuple(device.name for device in fuses),
         pieces=ground.ids("fuse/"),
-        after=("build.poles",),
+        after=(after,),
         cautions=(caution("Main switch open, every module off: no fuse goes into a live holder."),),
         ticks=tuple(Tick(f"fuse/{device.name}", f"{device.name}: {device.kind.name}") for device in fuses),
     )
 
 
-def _signs(ground: Ground) -> Step:
+def _signs(ground: Ground, after: str) -> Step:
     bank = ground.bank
     found = [
         label
@@ -153,7 +213,7 @@ def _signs(ground: Ground) -> Step:
         "Disconnect, bank, modules and fuses bear their labels; the page on faults and fire hangs by the door.",
         {label.id: " / ".join(label.lines) for label in signs},
         pieces=ground.ids("label/", "sign/"),
-        after=("build.poles",),
+        after=(after,),
         findings=_open_labels(signs),
         cautions=(caution("Texts are drafts: the inspector and the adopted code have the last word."),),
         ticks=(Tick("signs", "Signs and labels on"), Tick("page", "Page on faults and fire by the door")),
@@ -187,14 +247,14 @@ def _open_labels(signs: list[Label]) -> Iterator[Finding]:
 def _handover(ground: Ground, fuses: bool) -> Step:
     bank = ground.bank
     switches = [device.name for device in bank.devices if device.kind.type == "disconnect"]
-    switch = " and ".join(switches) or "the main switch (none is in the bank file)"
+    switch = ", ".join(switches) or "the main switch (none is in the bank file)"
     precharge = any(inverter.kind.precharge for inverter in bank.inverters)
     then = "pre-charge after joining, before the main switch closes" if precharge else "the main switch last"
     return make_step(
         "build.handover",
         "Hand over to Match: wired, dead, main switch open",
         (
-            f"{switch} is open, locked and tagged; every module is off.",
+            f"Open, locked and tagged: {switch}. Every module is off, AC and PV of every inverter too.",
             "The readings of the modules, the torques and the photos are in the logbook.",
             f"Next: bankwright match. Modules are joined there, one by one; {then}.",
         ),

@@ -1,6 +1,6 @@
 """Steps from the empty floor to the bonded frame: place, frame, anchors, bond, cage nuts.
 
-Gives: frame_steps().
+Gives: frame_steps(), known_stages(), number_finding().
 Limits: a bank without racks gets the place alone; its modules stand where their maker says.
 Sources: order of work common practice, no source; figures with their own source in the findings.
 """
@@ -21,8 +21,9 @@ from bankwright.forms.origin import Source
 from bankwright.forms.sheets import ReadingWanted, Step, Tick
 from bankwright.forms.wording import amount_text, figure_text, say
 
-__all__ = ["frame_steps", "known_stages"]
+__all__ = ["frame_steps", "known_stages", "number_finding"]
 
+_READY = Source("NFPA 70E", "", "article 320, risk assessment; glove class IEC 60903", "from memory")
 _RACK = Source("EIA-310", "D (1992) and later", "universal hole pattern", "read on secondary pages")
 
 
@@ -38,6 +39,7 @@ def frame_steps(ground: Ground) -> Iterator[Step]:
     """All steps before the first module is lifted."""
     bank = ground.bank
     yield _place(ground)
+    yield _ready(ground)
     for rack in bank.racks:
         yield _frame(ground, rack)
         yield _anchor(ground, rack)
@@ -61,8 +63,10 @@ def _place(ground: Ground) -> Step:
             ]
         elif missing:
             found.append(_no_stability(rack, missing))
+    found.append(number_finding(bank))
     rests = {
         "place": bank.site.place or "not given",
+        "emergency number": bank.site.emergency_number or "not given",
         "modules": ", ".join(f"{s.module} at unit {s.unit}" for s in seats(bank)),
         "rule book": bank.book or "not given",
         "loaded mass": ", ".join(_mass_words(bank, rack) for rack in bank.racks),
@@ -79,10 +83,53 @@ def _place(ground: Ground) -> Step:
         "The place is clear, the distances are measured, the page hangs by the door.",
         rests,
         tools=("level and square",),
-        pieces=ground.ids("label/sign", "sign/"),
+        pieces=ground.ids("sign/emergency"),
         findings=found,
         cautions=(caution("Ask the building department and an electrician before anything is bought for this place."),),
         ticks=(Tick("permit", "Permit and electrician asked"), Tick("clear", "Place clear, distances measured")),
+    )
+
+
+def _ready(ground: Ground) -> Step:
+    """Who is there, what is worn, what lies ready."""
+    kit = [piece for piece in ground.pieces if piece.group in ("tools", "protection") and "/lock" not in piece.id]
+    words = dict.fromkeys(piece.words for piece in kit)
+    return make_step(
+        "build.people",
+        "People, protection, tools",
+        (
+            "A second person is there who can switch off and call for help.",
+            "Rings, watch, chains and all other metal come off and stay off.",
+            f"Lay ready, and look each over: {'; '.join(words)}.",
+            "Prove the meter on a source you know, now and again after each reading that shows nothing.",
+        ),
+        "Both people are dressed for it; nothing has a worn jacket or a bare shaft.",
+        {"tools": ", ".join(piece.id.split("/", 1)[1] for piece in kit)},
+        pieces=tuple(piece.id for piece in kit),
+        after=("build.place",),
+        source=_READY,
+        cautions=(
+            caution("Nobody works alone, tired, or on a bank that somebody else can switch on."),
+            caution("Gloves past their test date, or with a scratch, are no gloves: blow them up and look.", _READY),
+        ),
+        ticks=(Tick("people", "Two people, metal off, dressed"), Tick("tools", "Tools and meter looked over")),
+    )
+
+
+def number_finding(bank: Bank) -> Finding:
+    """Unknown where the page by the door would bear no number."""
+    how = "Write the number of the fire service into the file; it stands on the page by the door."
+    missing = () if bank.site.emergency_number else (Missing("site.emergency_number", how, "decide"),)
+    return Finding(
+        "BLD-NUMBER",
+        "The page by the door bears an emergency number",
+        (),
+        None,
+        (None, None),
+        Source("general emergency practice", how_known="from memory"),
+        say("Write it in by hand until it is in the file."),
+        "code",
+        missing=missing,
     )
 
 
@@ -128,7 +175,7 @@ def _frame(ground: Ground, rack: Rack) -> Step:
         hands="two people",
         tools=("level and square",),
         pieces=ground.ids(f"rack/{rack.name}", f"caster/{rack.name}"),
-        after=("build.place",),
+        after=("build.people",),
         findings=found,
         ticks=(Tick("square", "Diagonals equal"), Tick("level", "Level, tight")),
     )

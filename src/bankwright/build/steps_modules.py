@@ -31,7 +31,7 @@ def module_steps(ground: Ground) -> Iterator[Step]:
     """Lift, read, address, data line."""
     bank = ground.bank
     ordered = _ordered(bank)
-    last = tuple(f"build.nuts.{rack.name}" for rack in bank.racks) or ("build.place",)
+    last = tuple(f"build.nuts.{rack.name}" for rack in bank.racks) or ("build.people",)
     for module, seat in ordered:
         yield _lift(ground, module, seat, last)
         last = (f"build.module.{module.name}",)

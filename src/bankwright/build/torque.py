@@ -15,7 +15,9 @@ import statistics
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from bankwright.bank.bolts import Bolt
 from bankwright.bank.model import Bank, Joint
+from bankwright.bank.pieces_wiring import terminal_name
 from bankwright.bank.quantity_text import QuantityFault, parse
 from bankwright.bank.terminals import stud_missing, terminal_of
 from bankwright.forms.finding import Finding, Input, Missing
@@ -23,10 +25,18 @@ from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, amount_text, say
 from bankwright.handbook.tables import OutsideTable, look_up
 
-__all__ = ["TorqueAnswer", "ask_torque", "torque_answers", "torque_findings", "torque_words"]
+__all__ = [
+    "TorqueAnswer",
+    "ask_torque",
+    "shared_bolt_findings",
+    "torque_answers",
+    "torque_findings",
+    "torque_words",
+]
 
 TORQUE_SOURCE = Source("NEC", "2017, 2020", "110.14(D): as marked or instructed by the maker", "read")
 OUTLIER = 2.0  # a figure more than twice the middle of the others is questioned; common practice, no source
+SAME_TORQUE = 0.01  # makers' figures this close are one figure; rounding of units
 _BARE = re.compile(r"\s*\d+(?:\.\d+)?\s*")
 
 
@@ -91,6 +101,36 @@ def torque_findings(bank: Bank, joint: Joint) -> Iterator[Finding]:
             text=text,
             formula="T <= published for copper joints",
         )
+
+
+def shared_bolt_findings(bolt: Bolt) -> Iterator[Finding]:
+    """A caution where two makers give different torques for what sits under one nut."""
+    owner = bolt.owner
+    for other in bolt.joints:
+        if other.device is None or other is owner or other.torque is None or owner.torque is None:
+            continue
+        if abs(other.torque - owner.torque) > SAME_TORQUE * owner.torque:
+            text = say(
+                "{one} {torque} and {other} {second} are under one nut.",
+                one=terminal_name(owner),
+                torque=Figure(owner.torque, "torque"),
+                other=terminal_name(other),
+                second=Figure(other.torque, "torque"),
+            )
+            yield Finding(
+                "BLD-TORQUE-ODD",
+                "One nut has one torque",
+                (owner.name,),
+                Figure(owner.torque, "torque"),
+                (None, other.torque),
+                TORQUE_SOURCE,
+                say("Ask both makers which torque rules; the one whose stud it is stands on the sheet."),
+                "code",
+                forced="caution",
+                more=(other.name,),
+                text=text,
+                formula="the two makers' torques agree",
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bankwright.bank.lug_choice import lug_or_fit
 from bankwright.bank.model import Bank
 from bankwright.bank.piece import Piece
-from bankwright.bank.pieces_wiring import lug_of
 from bankwright.buy.cut import CutPlan, Stock, Wanted, cut_plan
 from bankwright.buy.stock import Shopping
 
@@ -53,7 +53,7 @@ def strip_lengths(piece: Piece, bank: Bank, shopping: Shopping) -> tuple[float, 
     joints = bank.joints_of(link.name)
     part = int(piece.id.rsplit("/", 1)[1]) - 1
     ends = joints[2 * part : 2 * part + 2]
-    lugs = [lug_of(link, joint) for joint in ends]
+    lugs = [lug_or_fit(bank, joint)[0] for joint in ends]
     return tuple(lug.barrel if lug is not None and lug.barrel is not None else shopping.strip for lug in lugs)
 
 

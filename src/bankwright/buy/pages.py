@@ -167,7 +167,11 @@ def _settle(finding: Finding, units: str) -> str:
 def _row(line: PartLine, units: str) -> tuple[str, ...]:
     uses = "; ".join(line.uses[:6]) + (f" and {len(line.uses) - 6} more" if len(line.uses) > 6 else "")
     spares, have = (amount(v, line, units) if v else "" for v in (line.spares, line.have))
-    return (amount(line.order, line, units), amount(line.need, line, units), spares, have, line.words, uses)
+    order, need = amount(line.order, line, units), amount(line.need, line, units)
+    if line.unmeasured:
+        order, need = (f"at least {order}", f"at least {need}") if line.need else ("?", "?")
+    words = f"{line.words} (not settled)" if line.open else line.words
+    return (order, need, spares, have, words, uses)
 
 
 def _cutting_page(cutting: Cutting, shopping: Shopping, units: str) -> list[str]:

@@ -86,7 +86,7 @@ def show_step(state: StepState, units: str, states: Sequence[StepState]) -> None
     step = state.step
     number = next(n for n, other in enumerate(states, 1) if other.step.id == step.id)
     click.echo("\n" + rule(f"{number} of {len(states)}: {step.id}"))
-    click.echo(wrap(step.title.upper() if len(step.title) < 40 else step.title))
+    click.echo(wrap(step.title))
     click.echo(wrap(f"{step.hands}; {', '.join(step.tools)}" if step.tools else step.hands, 2))
     for why in state.why:
         click.echo(wrap(f"Open again: {why}", 4, "  ! "))
@@ -116,9 +116,10 @@ def show_step(state: StepState, units: str, states: Sequence[StepState]) -> None
 
 
 def _lifts(bank: Bank) -> None:
-    widths = (8, 9, 9, 9, 13, 9, 5, 8, 10)
+    widths = (8, 9, 8, 8, 13, 8, 5, 9, 9)
     for row in [LIFT_HEAD, *lift_rows(bank)]:
-        click.echo("".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+        cells = (cell.ljust(width - 1) + " " for cell, width in zip(row, widths, strict=True))
+        click.echo("".join(cells).rstrip())
     click.echo(
         wrap(
             "NIOSH 94-110 (rev. 2021), metric, fair coupling, few lifts; team factors UK HSE L23. Index: goal 1, "

@@ -1,8 +1,7 @@
 """Walking through the building sheet at the keyboard.
 
 Gives: walk(). Enter goes on, b back, a number ticks a box, "all" ticks every box, f shows faults and fire, q ends;
-anything
-with a unit is a reading.
+anything with a unit is a reading.
 """
 
 from __future__ import annotations
@@ -27,22 +26,28 @@ def walk(bank: Bank, sheet: Sheet, book: Logbook, meter: str | None, who: str) -
     while 0 <= number < len(sheet.steps):
         states = progress(sheet, book)
         show_step(states[number], bank.units, states)
-        try:
-            answer = click.prompt(
-                "Enter on, b back, number ticks, all, value, f fire, q end", default="", show_default=False
-            )
-        except click.Abort:
-            click.echo("")
-            return
-        if answer == "q":
+        answer = _asked("Enter on, b back, number ticks, all, value, f fire, q end")
+        if answer is None or answer == "q":
             return
         if answer == "f":
             show(bank, sheet, states, (), "emergency", None)
-            click.prompt("Enter", default="", show_default=False)
+            if _asked("Enter") is None:
+                return
         elif answer in ("", "b"):
             number = max(number - 1, 0) if answer == "b" else number + 1
         else:
             _answer(bank, book, sheet.steps[number], answer, meter, who)
+
+
+def _asked(prompt: str) -> str | None:
+    """What was typed, without blanks around it; None at the end of the input or after Ctrl-C."""
+    try:
+        answer: str = click.prompt(prompt, default="", show_default=False)
+    except click.Abort:
+        click.echo("")
+        return None
+    answer = answer.strip()
+    return answer.lower() if answer in ("B", "Q", "F", "ALL", "All") else answer
 
 
 def _answer(bank: Bank, book: Logbook, step: Step, answer: str, meter: str | None, who: str) -> None:
@@ -50,7 +55,7 @@ def _answer(bank: Bank, book: Logbook, step: Step, answer: str, meter: str | Non
         if answer == "all":
             for tick in step.ticks:
                 tick_step(book, step, tick.id, who=who)
-        elif answer.isdigit() and 1 <= int(answer) <= len(step.ticks):
+        elif answer.isdecimal() and 1 <= int(answer) <= len(step.ticks):
             tick_step(book, step, step.ticks[int(answer) - 1].id, who=who)
         else:
             store_reading(book, bank, step, answer, meter, who)

@@ -121,7 +121,8 @@ def _show_line(line: PartLine, units: str, why: bool) -> None:
     from bankwright.cli.show import wrap
 
     order, need = amount(line.order, line, units), amount(line.need, line, units)
-    need = f">{need}" if line.unmeasured else need
+    if line.unmeasured:  # a length is still open: "at least", or nothing known at all
+        order, need = (f">{order}", f">{need}") if line.need else ("?", "?")
     spares = f"{line.spares:g}" if line.spares else ""
     have = amount(line.have, line, units) if line.have else ""
     mark = " (not settled)" if line.open else ""
