@@ -29,6 +29,11 @@ demo: $(VENV)/.run
 test: system $(VENV)/.dev lint
 	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
 
+# The page of the demo bank, on a copy under out/; stop with Ctrl-C.
+open: $(VENV)/.run
+	@mkdir -p out && test -e out/barn.toml || cp demo/barn.toml out/barn.toml
+	@$(BIN)/bankwright open out/barn.toml
+
 # Without the slow ones and without a browser: under a minute.
 quick: $(VENV)/.dev
 	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup -m "not slow and not browser"

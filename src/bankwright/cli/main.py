@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "buy": ("buy", "Count every part that the bank needs."),
     "build": ("build", "Go through the building sheet step by step."),
     "match": ("match", "Tell whether the modules may be joined, and are equally charged."),
+    "open": ("open", "Open the page of a bank in a browser, on this machine or beside the rack."),
     "log": ("log", "Read and write the bank's logbook."),
 }
 

@@ -46,7 +46,7 @@ def key_href(path: str) -> str:
 
 def _minus(text: str) -> str:
     """Names with the printed minus sign: `L1-` -> `L1−`."""
-    return re.sub(r"(?<=[A-Za-z0-9])-(?=$|[\s,.;:@)])", "−", text)
+    return re.sub(r"(?<=[A-Za-z0-9])-(?=$|lead\b|[\s,.;:@)])", "−", text)
 
 
 def _mark(verdict: str, words: str = "") -> Markup:
