@@ -68,6 +68,7 @@ def group() -> None:
 
 def main(args: list[str] | None = None) -> None:
     """Run a command; faults of the question end with exit code 2 and their list on standard error."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # many small systems: starting threads costs more than it gives
     try:
         group.main(args=args, prog_name="bankwright", standalone_mode=True)
     except BrokenPipeError:  # the reader went away: `bankwright plan ... | head`
