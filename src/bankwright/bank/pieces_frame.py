@@ -36,7 +36,7 @@ def frame_pieces(bank: Bank) -> Iterator[Piece]:
     for bar in bank.bars:
         yield from _bar(bar)
     for device in bank.devices:
-        yield from _device(device)
+        yield from _device(bank, device)
     for thing, sort in [(i, "Inverter") for i in bank.inverters] + [(c, "Charger") for c in bank.chargers if not c.of]:
         yield one_piece(
             f"{sort.lower()}/{thing.name}",
@@ -88,7 +88,7 @@ def _module(bank: Bank, module: Module) -> Iterator[Piece]:
         f"module/{module.name}",
         f"module/{kind.name}",
         "modules",
-        f"Module {kind.name}{mass}",
+        f"Module {kind.name}{mass}{_listed(kind.listing)}",
         module.name,
         "stands in the bank file",
         origin,
@@ -243,10 +243,16 @@ def _ratings(kind: DeviceKind) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _device(device: Device) -> Iterator[Piece]:
+def _listed(listing: tuple[str, ...]) -> str:
+    """What the label on the thing must say, so that it is looked for on delivery."""
+    return f", listed {' and '.join(listing)}" if listing else ""
+
+
+def _device(bank: Bank, device: Device) -> Iterator[Piece]:
     kind = device.kind
     ratings = _ratings(kind)
-    words = f"{_BODIES[kind.type]} {kind.name}" + (f": {ratings}" if ratings else "")
+    mass = f", {amount_text(kind.mass, 'mass', bank.units)}" if kind.mass is not None else ""
+    words = f"{_BODIES[kind.type]} {kind.name}" + (f": {ratings}" if ratings else "") + mass + _listed(kind.listing)
     why = f"in {', '.join((device.on, *device.also_on))}"
     yield one_piece(
         f"{kind.type}/{device.name}", f"{kind.type}/{kind.name}", "devices", words, device.name, why, device.origin

@@ -1,0 +1,23 @@
+"""What the list of parts says of a module and a device: what to look for on its label."""
+
+from __future__ import annotations
+
+from bankwright.bank.pieces import pieces
+from support.banks import BANKS, bank_of
+
+TWO = (BANKS / "two.toml").read_text("utf-8")
+
+
+def test_listings_and_mass_stand_in_the_words() -> None:
+    text = TWO.replace("[kinds.module.M100]\n", '[kinds.module.M100]\nlisting = ["UL 1973", "UN 38.3"]\n')
+    text = text.replace(
+        "[kinds.device.fuse-300]\n", '[kinds.device.fuse-300]\nlisting = ["UL 248-15"]\nmass = "300 g"\n'
+    )
+    words = {piece.id: piece.words for piece in pieces(bank_of(text))}
+    assert words["module/M1"].endswith(", listed UL 1973 and UN 38.3")
+    assert words["fuse/F1"].endswith(", 0.300 kg, listed UL 248-15")
+
+
+def test_nothing_is_said_where_the_file_is_silent() -> None:
+    words = {piece.id: piece.words for piece in pieces(bank_of(TWO))}
+    assert "listed" not in words["module/M1"] + words["fuse/F1"]
