@@ -86,10 +86,15 @@ def run(
     apart: Sequence[str] = (),
     tolerance: float = TOLERANCE,
     every: float | None = None,
+    longest: float = math.inf,
     energy: bool = False,
     progress: Progress | None = None,
 ) -> Run:
-    """Run a bank from its state of charge; modules in `joins` close at their time, those in `apart` stay open."""
+    """Run a bank from its state of charge; modules in `joins` close at their time, those in `apart` stay open.
+
+    Nodes are kept at every step, or about one in `every` seconds; `longest` bounds a step for those who read between
+    nodes along straight lines.
+    """
     lead = np.broadcast_shapes(modules.lead, ports.passive.shape[:-2], np.shape(soc)[:-1])
     if lead != modules.lead:
         raise ValueError(f"variants of modules {modules.lead} and of the start {lead} differ")
@@ -106,7 +111,7 @@ def run(
     for time, name in joins:
         for place in np.ndindex(*lead):
             board.schedule(time, "joins", (*place, modules.names.index(name)))
-    return _Driver(stepper, board, side, tolerance, until, every, energy, progress).drive(node)
+    return _Driver(stepper, board, side, tolerance, until, every, longest, energy, progress).drive(node)
 
 
 class _Driver:
@@ -120,12 +125,14 @@ class _Driver:
         tolerance: float,
         until: float,
         every: float | None,
+        longest: float,
         energy: bool,
         progress: Progress | None,
     ) -> None:
         self.stepper, self.board, self.loads, self.tolerance, self.until = stepper, board, loads, tolerance, until
         self.tape = Tape(stepper.shape, len(loads.loads), every)
-        self.h, self.last, self.steps, self.told, self.progress = 1e-3, 0.0, 0, 0, progress
+        self.longest = longest
+        self.h, self.last, self.steps, self.told, self.progress = 0.1, 0.0, 0, 0, progress
         self.ledger = Ledger(stepper) if energy else None
 
     def drive(self, node: Node) -> Run:
@@ -195,7 +202,7 @@ class _Driver:
         end, error, h = accepted
         self.steps += 1
         grow = min(5.0, 0.85 * (self.tolerance / error) ** (1 / 3)) if error > 0 else 5.0
-        self.h = max(self.h, h) * grow if grow < 1 else max(self.h, h * grow)
+        self.h = min(max(self.h, h) * grow if grow < 1 else max(self.h, h * grow), self.longest)
         if not self.board.passed(end):
             self._keep(node, end, h)
             return end

@@ -117,7 +117,13 @@ def settled(
     )
     ports, _, _ = bank_ports(bank, "low")
     found = run(
-        ports, modules, until=HOURS * 3600, soc=np.array([row[1] for row in rows]), tolerance=2e-4, progress=progress
+        ports,
+        modules,
+        until=HOURS * 3600,
+        soc=np.array([row[1] for row in rows]),
+        tolerance=5e-5,
+        longest=600.0,
+        progress=progress,
     )
     return _summed(found.time, found.module_current, found.voltage, found.soc, found.events, modules.names, points)
 

@@ -249,7 +249,8 @@ def _levelled(
         branch_2=([part.slow for part in parts], 1000.0),
     )
     start = np.array([z for _, z in rows])
-    found = run(Ports.common_bar(np.array([resistance, 0.0])), modules, until=LONGEST, soc=start, tolerance=1e-3)
+    ports = Ports.common_bar(np.array([resistance, 0.0]))
+    found = run(ports, modules, until=LONGEST, soc=start, tolerance=2e-4, longest=1800.0)
     across = found.module_current[:, :, 0] * resistance
     times, moved, apart = [], [], []
     for row, drop in enumerate(across):
