@@ -38,15 +38,20 @@ _WORDS = {404: "There is no such page.", 405: "This page cannot be asked in that
 def make_app(bank_file: Path, door: Door, hosts: tuple[str, ...], entered: Callable[[], None] = lambda: None) -> Guard:
     """Make the application of one bank file; `entered` is called when a code was used."""
     desk = Desk(bank_file)
+    words = "What the pages use: bank file, findings, parts, building sheet, logbook of one bank."
     app = FastAPI(
-        title="Bankwright", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json",
-        description="What the pages use: the bank file, findings, parts, building sheet, logbook and match of one bank.",
-    )  # fmt: skip
+        title="Bankwright",
+        version="1",
+        description=words,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
     app.state.desk = desk
     _statics(app)
     for module in (plan, edit, place, suggest, start, buy, build, match, fire):
         app.include_router(module.router(desk))
-    app.include_router(enter.router(desk, door, entered))
+    app.include_router(enter.router(door, entered))
     app.include_router(live_router(desk))
     app.include_router(api_router(desk))
     _errors(app, desk)

@@ -93,7 +93,18 @@ def cases(job: Job, wanted: str | None, findings: tuple[Finding, ...]) -> Cases 
     except CircuitError as error:
         solution, said = None, f"This case cannot be solved: {error}."
     links = [f"{path}?{urlencode({'case': other})}" for path in ("/plan", "/plan/drawing") for other in (before, after)]
-    return Cases(name, at + 1, len(names), _groups(names, _verdicts(findings)), links[0], links[1], links[2], links[3], said, solution)
+    return Cases(
+        name,
+        at + 1,
+        len(names),
+        _groups(names, _verdicts(findings)),
+        links[0],
+        links[1],
+        links[2],
+        links[3],
+        said,
+        solution,
+    )
 
 
 def _first(names: tuple[str, ...], findings: tuple[Finding, ...]) -> str:

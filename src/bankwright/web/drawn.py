@@ -15,12 +15,16 @@ from markupsafe import Markup
 
 from bankwright.bank.model import Bank
 from bankwright.draw.layout import layout
+from bankwright.draw.paper import SizeName
 from bankwright.draw.places import place_of
 from bankwright.draw.svg import box, element, joined
 from bankwright.draw.wiring import wiring
 from bankwright.forms.finding import Finding
 
 __all__ = ["Drawn", "crop", "drawn", "key_plan"]
+
+
+SIZES: tuple[tuple[SizeName, str], ...] = (("desk", "wd"), ("phone", "wp"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,7 @@ def drawn(
     shown = tuple(dict.fromkeys(place for name in marked if (place := place_of(bank, name)) is not None))
     both = [
         wiring(bank, solution, found, size, marked=shown, made=made, texts=texts, embedded=True, prefix=prefix).text
-        for size, prefix in (("desk", "wd"), ("phone", "wp"))
+        for size, prefix in SIZES
     ]
     wired = ", ".join(part for part in (bank.pattern, bank.feed) if part)
     head = (("Drawing", "Rack, front, posts apart"), ("Wiring", wired or "listed"))
@@ -80,7 +84,14 @@ def key_plan(bank: Bank, name: str | None) -> Markup:
         parts.append(box(18, 62.5 - high * (place + 1), 48, max(high - 2.5, 2.0), cls))
     words = f"Key plan, marked: {marked or 'nothing'}"
     svg = element(
-        "svg", element("title", words), joined(parts), viewBox="0 0 84 66", width=84, height=66, role="img", cls="bw key"
+        "svg",
+        element("title", words),
+        joined(parts),
+        viewBox="0 0 84 66",
+        width=84,
+        height=66,
+        role="img",
+        cls="bw key",
     )
     return Markup(str(svg))
 

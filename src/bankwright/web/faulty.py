@@ -47,9 +47,8 @@ def _shown(fault: Fault, lines: list[str]) -> ShownFault:
     start = min(max(place.column - 1, 0), len(text))
     end = len(text.split(" #")[0].rstrip())
     end = end if end > start else len(text)
-    return ShownFault(
-        fault.path, fault.code, fault.found.rstrip("."), right, place.line, True, text[:start][-60:], text[start:end][:90], text[end:][:60]
-    )  # fmt: skip
+    parts = (text[:start][-60:], text[start:end][:90], text[end:][:60])
+    return ShownFault(fault.path, fault.code, fault.found.rstrip("."), right, place.line, True, *parts)
 
 
 def fault_json(fault: Fault) -> dict[str, Any]:

@@ -51,7 +51,9 @@ def _minus(text: str) -> str:
 
 def _mark(verdict: str, words: str = "") -> Markup:
     said = words or verdict
-    return Markup('<span class="v {}">{}<span>{}</span></span>').format(verdict, Markup(str(verdict_mark(verdict))), said)
+    return Markup('<span class="v {}">{}<span>{}</span></span>').format(
+        verdict, Markup(str(verdict_mark(verdict))), said
+    )
 
 
 @pass_context

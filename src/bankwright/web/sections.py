@@ -119,7 +119,9 @@ def _sets(
 ) -> Iterator[Fieldset]:
     known = keys(model)
     plain = tuple(
-        _field(document, (*path, key), field) for key, field in known.items() if table_of(field) is None and key != "format"
+        _field(document, (*path, key), field)
+        for key, field in known.items()
+        if table_of(field) is None and key != "format"
     )
     if plain:
         yield Fieldset(title, help_, plain)
@@ -146,7 +148,7 @@ def _field(document: Document, path: Path, field: Any) -> Field:
     elif form.words == "true or false":
         choices = ("true", "false")
     typed = "" if value is None else value if isinstance(value, str) else value_text(value)
-    area = form.words.startswith("points") or isinstance(value, list) and len(typed) > 40
+    area = form.words.startswith("points") or (isinstance(value, list) and len(typed) > 40)
     sample = re.sub(r'^"(.*)"$', r"\1", form.sample)
     how = "select" if choices else "area" if area else "text"
     return Field(

@@ -1,7 +1,7 @@
 """The shopping file beside the bank file, and the parts list counted with it.
 
-Gives: Shop: path, read(), listing(), set_have(), set_price(), add_reel(). `barn.toml` -> `barn.shopping.toml`, made when
-something is first entered; the same file that `bankwright buy --have` reads.
+Gives: Shop: path, read(), listing(), set_have(), set_price(), add_reel(). `barn.toml` -> `barn.shopping.toml`,
+made when something is first entered; the same file that `bankwright buy --have` reads.
 Limits: counting is in buy/parts; what was ticked off stands in the logbook.
 """
 

@@ -11,6 +11,7 @@ from fastapi import APIRouter
 
 from bankwright.forms.as_json import plain
 from bankwright.forms.faults import Fault, QuestionError
+from bankwright.forms.finding import Finding
 from bankwright.plan.compare import differences
 from bankwright.web.api.shapes import ERRORS, BankOut, EditIn, EditOut, StepBackIn, fault_out
 from bankwright.web.desk import Conflict, Desk, changed
@@ -27,10 +28,15 @@ def router(desk: Desk) -> APIRouter:
         """The text of the file, its digest and its faults."""
         state = desk.look()
         return BankOut(
-            file=desk.path.name, digest=state.digest, title=state.job.bank.title if state.job else None, text=state.text,
-            saved=state.saved.isoformat() if state.saved else None, faults=[fault_out(f) for f in state.faults],
-            undo=state.undo, redo=state.redo,
-        )  # fmt: skip
+            file=desk.path.name,
+            digest=state.digest,
+            title=state.job.bank.title if state.job else None,
+            text=state.text,
+            saved=state.saved.isoformat() if state.saved else None,
+            faults=[fault_out(f) for f in state.faults],
+            undo=state.undo,
+            redo=state.redo,
+        )
 
     @routes.patch("/bank")
     def edit(body: EditIn) -> EditOut:
@@ -50,13 +56,14 @@ def router(desk: Desk) -> APIRouter:
         if made.job is not None and before.job is not None:
             rows = differences(before.job.quick_findings, made.job.quick_findings)
         return EditOut(
-            saved=made.saved, digest=desk.look().digest, faults=[fault_out(f) for f in made.faults],
+            saved=made.saved,
+            digest=desk.look().digest,
+            faults=[fault_out(f) for f in made.faults],
             changes=[
-                {"code": r.code, "title": r.title, "before": r.before and r.before.verdict, "after": r.after and r.after.verdict,
-                 "figure_before": plain(r.before.figure) if r.before else None, "figure_after": plain(r.after.figure) if r.after else None}
-                for r in rows
+                {"code": row.code, "title": row.title, "before": _side(row.before), "after": _side(row.after)}
+                for row in rows
             ],
-        )  # fmt: skip
+        )
 
     def stepped(body: StepBackIn, forward: bool) -> BankOut:
         if not desk.step_back(body.digest, forward):
@@ -75,3 +82,8 @@ def router(desk: Desk) -> APIRouter:
         return stepped(body, True)
 
     return routes
+
+
+def _side(finding: Finding | None) -> dict[str, Any] | None:
+    """Verdict and figure of one side of a difference."""
+    return None if finding is None else {"verdict": finding.verdict, "figure": plain(finding.figure)}

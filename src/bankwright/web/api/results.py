@@ -62,7 +62,7 @@ def router(desk: Desk) -> APIRouter:
         solution = _solved(job, name)
         modules = {m.name: float(solution.current(m.name)) for m in job.bank.modules}
         links = {link.name: float(solution.current(link.name)) for link in job.bank.links}
-        return head(job, "case") | plain({"case": name, "modules": modules, "links": links})
+        return {**head(job, "case"), "case": name, "modules": plain(modules), "links": plain(links)}
 
     @routes.get("/drawing.svg", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
     def drawing(size: Literal["desk", "phone"] = "desk", name: CaseName | None = None) -> Response:
@@ -86,7 +86,10 @@ def router(desk: Desk) -> APIRouter:
         states = steps_of(job, desk)
         return head(job, "sheet") | {
             "title": job.sheet.title,
-            "steps": [plain(s.step) | {"state": s.state, "ticked": list(s.ticked), "waits_for": list(s.waits_for)} for s in states],
+            "steps": [
+                plain(s.step) | {"state": s.state, "ticked": list(s.ticked), "waits_for": list(s.waits_for)}
+                for s in states
+            ],
         }
 
     @routes.get("/emergency")

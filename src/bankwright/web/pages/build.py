@@ -66,7 +66,9 @@ def _values(desk: Desk, state: State, job: Job, number: int, states: tuple[StepS
         foot=(("Full line", "made"), ("Dashed", "not made yet")),
     )  # fmt: skip
     book = desk.book()
-    entries = [e for e in (book.entries(step=step.id, standing=True) if book else ()) if e.kind in ("reading", "note", "photo")]
+    entries = [
+        e for e in (book.entries(step=step.id, standing=True) if book else ()) if e.kind in ("reading", "note", "photo")
+    ]
     titles = {item.step.id: item.step.title for item in states}
     return shell(desk, state, "Build") | {
         "step": step,
@@ -149,7 +151,9 @@ def router(desk: Desk) -> APIRouter:
         for wanted in found.step.readings:
             text = str(form.get(f"read {wanted.quantity} {wanted.at}", "")).strip()
             if text:
-                _or_raise(desk, ReadingIn(id=secrets.token_hex(8), kind="reading", step=name, at=wanted.at, text=text[:80]))
+                _or_raise(
+                    desk, ReadingIn(id=secrets.token_hex(8), kind="reading", step=name, at=wanted.at, text=text[:80])
+                )
         return RedirectResponse(step_href(name), 303)
 
     return routes

@@ -50,7 +50,10 @@ def _values(desk: Desk, state: State, job: Job, faults: tuple[Fault, ...] = ()) 
     units = job.units
     groups = [(name, list(lines)) for name, lines in groupby(listing.lines, key=lambda line: line.group)]
     left = [line for line in listing.lines if line.order > 0 and ticked.get(line.item) != line.order]
-    cuts = [(c, _cut_figure(c, units, n), plan_text(c.plan, listing.shopping.currency, units) if c.plan else "") for n, c in enumerate(listing.cuttings)]
+    cuts = [
+        (c, _cut_figure(c, units, n), plan_text(c.plan, listing.shopping.currency, units) if c.plan else "")
+        for n, c in enumerate(listing.cuttings)
+    ]
     return shell(desk, state, "Buy") | {
         "groups": groups,
         "listing": listing,

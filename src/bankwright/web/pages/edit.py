@@ -15,10 +15,10 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.plan.compare import differences
 from bankwright.web.desk import Conflict, Desk, Edited, State, changed
+from bankwright.web.faulty import shown_faults
 from bankwright.web.pages.plan import answer_values, drawing_values, empty
 from bankwright.web.paper import fragment, page
 from bankwright.web.sections import fields_of, fresh_like, section_of, sections, typed_value
-from bankwright.web.faulty import shown_faults
 from bankwright.web.shell import shell
 
 __all__ = ["router"]
@@ -44,10 +44,17 @@ def _values(desk: Desk, state: State, key: str, case: str | None = None, **more:
     }
     if job is not None:
         findings = desk.findings(job).findings
-        values |= answer_values(state, findings, "bank") | drawing_values(desk, job, findings, case)
+        values |= answer_values(state, findings, "bank") | drawing_values(job, findings, case)
         values["wanted"] = {m.key: m for f in findings for m in f.missing}
     else:
-        values |= {"headline": "The file has faults", "tally": [], "late": "", "tab": "bank", "drawing": None, "wanted": {}}
+        values |= {
+            "headline": "The file has faults",
+            "tally": [],
+            "late": "",
+            "tab": "bank",
+            "drawing": None,
+            "wanted": {},
+        }
     return values
 
 
@@ -60,11 +67,14 @@ def _oob(desk: Desk, state: State, case: str | None) -> str:
     return "".join(fragment(name, **values) for name in names)
 
 
-def _said(path: str, edited: Edited | None, state: State, typed: str, drafts: str = "") -> str:
+def _said(path: str, edited: Edited | None, typed: str, drafts: str = "") -> str:
     faults = edited.faults if edited else ()
     own = next((fault for fault in faults if fault.path == path or path.startswith(fault.path + ".")), None)
     other = next((fault for fault in faults if fault is not own), None) if own is None else None
-    return fragment("_said.html", path=path, fault=own or other, elsewhere=own is None and other is not None, typed=typed) + drafts
+    return (
+        fragment("_said.html", path=path, fault=own or other, elsewhere=own is None and other is not None, typed=typed)
+        + drafts
+    )
 
 
 def router(desk: Desk) -> APIRouter:
@@ -87,7 +97,7 @@ def router(desk: Desk) -> APIRouter:
         if edited.job is not None and state.job is not None and edited.job.document.text != state.text:
             rows = differences(state.job.quick_findings, edited.job.quick_findings)
         draft = fragment("_draft.html", rows=rows, typed=value, units=state.shown.units if state.shown else "metric")
-        return HTMLResponse(_said(path, edited, state, value, draft))
+        return HTMLResponse(_said(path, edited, value, draft))
 
     @routes.post("/plan/value")
     def save(request: Request, path: Path_, digest: Digest, value: Value = "", case: Path_ = "") -> Response:
@@ -97,7 +107,7 @@ def router(desk: Desk) -> APIRouter:
             if edited.faults:
                 raise QuestionError(edited.faults)
             return RedirectResponse("/plan/bank?" + urlencode({"key": path}), 303)
-        body = _said(path, edited, state, value, fragment("_draft.html", rows=(), typed="", units="metric"))
+        body = _said(path, edited, value, fragment("_draft.html", rows=(), typed="", units="metric"))
         headers = {"HX-Trigger": "saved"} if edited.saved else {}
         return HTMLResponse(body + (_oob(desk, state, case or None) if edited.saved else ""), headers=headers)
 

@@ -11,14 +11,13 @@ from typing import Annotated
 from fastapi import APIRouter, Form
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from bankwright.web.desk import Desk
 from bankwright.web.door import COOKIE, Door
 from bankwright.web.paper import page
 
 __all__ = ["router"]
 
 
-def router(desk: Desk, door: Door, entered: Callable[[], None]) -> APIRouter:
+def router(door: Door, entered: Callable[[], None]) -> APIRouter:
     """Routes of the door."""
     routes = APIRouter(include_in_schema=False)
 

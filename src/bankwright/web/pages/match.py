@@ -71,8 +71,17 @@ class _Kept:
 
 
 def _typed_of(entry: Entry) -> Typed:
-    lists = {what: tuple(f"{name}={row[what]}" for name, row in entry["rows"].items() if row.get(what)) for what in ROWS}
-    return Typed(**lists, meter=entry.get("meter") or None)
+    lists = {
+        what: tuple(f"{name}={row[what]}" for name, row in entry["rows"].items() if row.get(what)) for what in ROWS
+    }
+    return Typed(
+        voltage=lists["voltage"],
+        rested=lists["rested"],
+        temperature=lists["temperature"],
+        last=lists["last"],
+        soc=lists["soc"],
+        meter=entry.get("meter") or None,
+    )
 
 
 def _judged(job: Job, entry: Entry, desk: Desk) -> Match:
@@ -98,7 +107,9 @@ def entry_of(job: Job, desk: Desk) -> Entry:
     return entry | {"rows": rows}
 
 
-def _values(desk: Desk, state: State, job: Job, entry: Entry, found: Match | None, faults: tuple[Fault, ...]) -> dict[str, Any]:
+def _values(
+    desk: Desk, state: State, job: Job, entry: Entry, found: Match | None, faults: tuple[Fault, ...]
+) -> dict[str, Any]:
     bank = job.bank
     texts = {name: row["voltage"] or "not read" for name, row in entry["rows"].items()}
     states = steps_of(job, desk)
@@ -107,7 +118,12 @@ def _values(desk: Desk, state: State, job: Job, entry: Entry, found: Match | Non
     mark = worst.at[:1] if worst else ()
     values = shell(desk, state, "Match") | {
         "drawing": drawn(
-            bank, None, (), marked=mark, made=made_so_far(bank, states), texts=texts,
+            bank,
+            None,
+            (),
+            marked=mark,
+            made=made_so_far(bank, states),
+            texts=texts,
             foot=(("In the modules", "readings"), ("Dashed", "not made yet")),
         ),
         "entry": entry,
@@ -115,9 +131,16 @@ def _values(desk: Desk, state: State, job: Job, entry: Entry, found: Match | Non
         "fault_of": {fault.path: fault for fault in faults},
         "match_faults": faults,
         "found": found,
-        "waits": None if waits is None else (waits.step.title, step_href(waits.step.id), sum(s.state != "done" for s in states)),
-        "keyplan": {"drawing": key_plan(bank, mark[0] if mark else None), "words": mark[0] if mark else "Match", "more": "all breakers off"},
-    }  # fmt: skip
+        "waits": None,
+        "keyplan": {
+            "drawing": key_plan(bank, mark[0] if mark else None),
+            "words": mark[0] if mark else "Match",
+            "more": "all breakers off",
+        },
+    }
+    if waits is not None:
+        left = sum(step.state != "done" for step in states)
+        values["waits"] = (waits.step.title, step_href(waits.step.id), left)
     return values if found is None else values | _shown(found, job)
 
 
@@ -134,7 +157,9 @@ def _shown(found: Match, job: Job) -> dict[str, Any]:
         (2, "Are they equally charged?", EQUAL, found.equally_charged, found.charge),
     ):
         ordered = worst_first(together(tuple(findings)))
-        verdicts.append((number, question, verdict if ordered else "unknown", words[verdict if ordered else "unknown"], ordered))
+        verdicts.append(
+            (number, question, verdict if ordered else "unknown", words[verdict if ordered else "unknown"], ordered)
+        )
     every = numbered(found.findings)
     mean = float(np.mean([r.voltage for r in found.readings])) if found.readings else 0.0
     off = {r.module: _signed(r.voltage - mean) for r in found.readings}
@@ -144,7 +169,7 @@ def _shown(found: Match, job: Job) -> dict[str, Any]:
     return {
         "verdicts": verdicts,
         "numbered": every,
-        "unlike": [f for f in found.unlike],
+        "unlike": found.unlike,
         "off_mean": off,
         "ranges": charge_ranges(ranges) if ranges else None,
         "loaded": loaded,
@@ -192,7 +217,8 @@ def router(desk: Desk) -> APIRouter:
         if job is None:
             return empty(desk, state)
         entry = entry_of(job, desk)
-        found, faults = None, ()
+        found: Match | None = None
+        faults: tuple[Fault, ...] = ()
         if any(row["voltage"] for row in entry["rows"].values()):
             try:
                 found = kept.of(job, entry, desk)
@@ -233,6 +259,10 @@ def _entry_from(job: Job, form: dict[str, str]) -> Entry:
 def _keep(desk: Desk, entry: Entry, found: Match, before: Entry) -> None:
     book = desk.book(write=True)
     assert book is not None
-    fresh = [name for name, row in entry["rows"].items() if row["voltage"] and row["voltage"] != before["rows"][name]["voltage"]]
+    fresh = [
+        name
+        for name, row in entry["rows"].items()
+        if row["voltage"] and row["voltage"] != before["rows"][name]["voltage"]
+    ]
     keep(book, found, SystemClock().now(), fresh)
     book.hand_over(TYPED, plain(entry))

@@ -12,6 +12,7 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
+from bankwright.bank.model import Link
 from bankwright.circuit.errors import CircuitError
 from bankwright.draw.currents import amperes
 from bankwright.draw.places import numbered, place_of
@@ -50,7 +51,7 @@ def _values(desk: Desk, state: State, job: Job, name: str, case: str | None) -> 
     bank, findings = job.bank, desk.findings(job).findings
     values = shell(desk, state, "Plan")
     values |= answer_values(state, findings, "")
-    values |= drawing_values(desk, job, findings, case, marked=(name,))
+    values |= drawing_values(job, findings, case, marked=(name,))
     chosen = values["cases"]
     here = _same_place(job, name)
     listing = desk.shop.listing(job)
@@ -63,8 +64,8 @@ def _values(desk: Desk, state: State, job: Job, name: str, case: str | None) -> 
         "what": _what(job, name),
         "carries": _carries(job, chosen.solution if chosen else None, name),
         "case_name": chosen.name if chosen else "",
-        "findings": [(n, f) for n, f in numbered(findings) if here & set((*f.at, *f.more))],
-        "passing": sum(f.verdict == "pass" and bool(here & set((*f.at, *f.more))) for f in findings),
+        "findings": [(n, f) for n, f in numbered(findings) if here & {*f.at, *f.more}],
+        "passing": sum(f.verdict == "pass" and bool(here & {*f.at, *f.more}) for f in findings),
         "lines": [line for line in listing.lines if here & set(line.at)][:12],
         "steps": steps,
         "readings": readings[-8:],
@@ -84,25 +85,26 @@ def _same_place(job: Job, name: str) -> set[str]:
 
 def _what(job: Job, name: str) -> list[tuple[str, str]]:
     """A line or two on the thing itself."""
-    bank, thing = job.bank, job.bank[name]
-    rows: list[tuple[str, str]] = []
+    bank = job.bank
+    thing: Any = bank[name]
     kind = getattr(thing, "kind", None)
-    label = getattr(kind, "path", "")
-    rows.append(("Is a", _noun(type(thing).__name__) + (f" of kind {label.split('.', 2)[-1]}" if label else "")))
-    if hasattr(thing, "a") and hasattr(thing, "b"):
+    label = getattr(kind, "path", "").split(".", 2)[-1]
+    rows = [("Is a", _noun(type(thing).__name__) + (f" of kind {label}" if label else ""))]
+    if isinstance(thing, Link):
         rows.append(("From, to", f"{thing.a} to {thing.b}"))
-        cable = getattr(thing, "cable", None)
-        rows.append(("Cable", getattr(cable, "size", None) or getattr(cable, "label", None) or "not given"))
-        if thing.length is not None:
-            rows.append(("Length", amount_text(thing.length, "length", bank.units)))
-    if getattr(thing, "slot", None):
-        rows.append(("Slot", str(thing.slot)))
-    if getattr(thing, "torque", None):
-        rows.append(("Torque", amount_text(thing.torque, "torque", bank.units)))
-    if getattr(thing, "on", None):
-        rows.append(("In", str(thing.on)))
-    if getattr(kind, "rating", None):
-        rows.append(("Rating", amount_text(kind.rating, "current", bank.units)))
+        rows.append(("Cable", thing.cable.size if thing.cable else "not given"))
+    for key, words, quantity in (
+        ("length", "Length", "length"),
+        ("torque", "Torque", "torque"),
+        ("slot", "Slot", ""),
+        ("on", "In", ""),
+    ):
+        value = getattr(thing, key, None)
+        if value:
+            rows.append((words, amount_text(value, quantity, bank.units) if quantity else str(value)))
+    rating = getattr(kind, "rating", None)
+    if isinstance(rating, float):
+        rows.append(("Rating", amount_text(rating, "current", bank.units)))
     return rows
 
 
@@ -123,5 +125,3 @@ def _carries(job: Job, solution: Any, name: str) -> str:
         return f"{said}, {amount_text(drop, 'voltage_drop', job.units)} across it"
     except (KeyError, AttributeError, TypeError, ValueError):
         return said
-
-

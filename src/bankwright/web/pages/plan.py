@@ -9,16 +9,16 @@ from __future__ import annotations
 import difflib
 from typing import Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from bankwright.draw.places import numbered
 from bankwright.forms.finding import VERDICTS, Finding, summary
 from bankwright.forms.finding_text import headline
 from bankwright.job import Job
 from bankwright.plan.checks import CHECKS
 from bankwright.plan.gaps import decisions, measurements, questions
 from bankwright.plan.not_checked import not_checked
-from bankwright.draw.places import numbered
 from bankwright.web.chooser import cases
 from bankwright.web.desk import Desk, State
 from bankwright.web.drawn import drawn, key_plan
@@ -40,7 +40,7 @@ def answer_values(state: State, findings: tuple[Finding, ...], tab: str) -> dict
 
 
 def drawing_values(
-    desk: Desk, job: Job, findings: tuple[Finding, ...], case: str | None, marked: tuple[str, ...] = ()
+    job: Job, findings: tuple[Finding, ...], case: str | None, marked: tuple[str, ...] = ()
 ) -> dict[str, Any]:
     """The drawing with the currents of a case."""
     if job.plan.ill_posed() is not None:
@@ -79,7 +79,7 @@ def plan_values(desk: Desk, state: State, case: str | None, tab: str, **more: An
     findings = desk.findings(job).findings
     values = shell(desk, state, "Plan", faults=shown_faults(state), before=desk.before_outside, **more)
     values |= answer_values(state, findings, tab)
-    values |= drawing_values(desk, job, findings, case)
+    values |= drawing_values(job, findings, case)
     values |= finding_values(desk, job)
     values["keyplan"] = _key(job, findings, values["cases"])
     return values
@@ -113,7 +113,7 @@ def router(desk: Desk) -> APIRouter:
         job = state.shown
         if job is None:
             return HTMLResponse("", 204)
-        values = drawing_values(desk, job, desk.findings(job).findings, case)
+        values = drawing_values(job, desk.findings(job).findings, case)
         return HTMLResponse(fragment("_drawing.html", units=job.units, **values))
 
     @routes.get("/plan/findings")
@@ -131,7 +131,7 @@ def router(desk: Desk) -> APIRouter:
         return HTMLResponse(body)
 
     @routes.get("/plan/outside")
-    def outside(request: Request) -> HTMLResponse:
+    def outside() -> HTMLResponse:
         state = desk.look()
         was = desk.before_outside or ""
         lines = _diff(was, state.text)

@@ -85,7 +85,7 @@ def router(desk: Desk) -> APIRouter:
                 except (ChangedOutside, OSError) as error:
                     raise Conflict((Fault("", "exists", str(error)),)) from error
                 return RedirectResponse("/plan", 303)
-        return show({**{name: "" for name in names}, **typed}, faults, 422)
+        return show({**dict.fromkeys(names, ""), **typed}, faults, 422)
 
     return routes
 
