@@ -1,6 +1,48 @@
 """Bankwright: plan, buy, build, match and look after a home battery bank, from one bank file.
 
-Gives: the public Python face; names load on first use. Nobody inside imports this package root.
+Gives: the public Python face; names load on first use, so that importing the package costs nothing. Nobody inside
+imports this package root.
+
+    import bankwright as bw
+    job = bw.open_bank("demo/barn.toml")        # BankFileError.faults: all of them, with line and column
+    job.findings, job.steady.case("full discharge").share("M1"), job.parts.need, job.sheet.steps
+    bw.differences(job, job.changed("wiring.feed", "same end"))
+    bw.match(job.bank, [bw.reading("M1", "52.6 V"), bw.reading("M2", "52.9 V")], meter="0.5 % + 2 digits")
+    bw.draw.wiring(job.bank).save("wiring.svg")
 """
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from bankwright import draw
+    from bankwright.bank.read import BankFileError
+    from bankwright.job import Job, differences, open_bank
+    from bankwright.match.face import match, reading
+
 __version__ = "0.1.0"
+__all__ = ["BankFileError", "Job", "__version__", "differences", "draw", "match", "open_bank", "reading"]
+
+_HOME = {  # name -> where it lives; a name without a second part is a room itself
+    "BankFileError": ("bankwright.bank.read", "BankFileError"),
+    "Job": ("bankwright.job", "Job"),
+    "differences": ("bankwright.job", "differences"),
+    "draw": ("bankwright.draw", ""),
+    "match": ("bankwright.match", ""),
+    "open_bank": ("bankwright.job", "open_bank"),
+    "reading": ("bankwright.match.face", "reading"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name when it is first used."""
+    if name not in _HOME:
+        raise AttributeError(f"bankwright has no public name {name!r}; it has {', '.join(__all__)}")
+    room, inner = _HOME[name]
+    module = import_module(room)
+    return getattr(module, inner) if inner else module
+
+
+def __dir__() -> list[str]:
+    """Public names."""
+    return list(__all__)
