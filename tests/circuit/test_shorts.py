@@ -156,3 +156,13 @@ def test_an_unknown_ohmic_resistance_is_asked_for():
     kind = replace(M100, resistance=replace(M100.resistance, ohmic=None))
     with pytest.raises(NeedsValue, match=r"kinds\.module\.M100\.resistance\.ohmic"):
         shorts(chain_bank(2, kind=kind))
+
+
+def test_what_is_available_at_a_device_does_not_count_its_own_resistance():
+    # Prospective current: each pole replaced by a conductor of negligible impedance (IEC 60947-1, from memory).
+    bank = plain(4, 0.02, 53.6, 0.0)
+    fuse = DeviceKind("fuse", "kinds.device.fuse", "fuse", 300.0, resistance=exact(0.005))
+    found = shorts(bank.replaced(devices=tuple(replace(device, kind=fuse) for device in bank.devices)))
+    # F1 in the lead of one module, fed by three others of 20 mohm, each behind 5 mohm of its own.
+    assert found.through("F1").largest == pytest.approx(53.6 / (0.025 / 3 + 0.005), rel=1e-6)
+    assert found.prospective("F1").largest == pytest.approx(53.6 / (0.025 / 3), rel=1e-6)

@@ -1,15 +1,15 @@
 """Bolted shorts: from every place to the opposite pole, inside every module, to frame where a pole is earthed.
 
-Gives: shorts(), Shorts: at(), through(), inside(), to_frame(), alone(). Places are all posts, both sides of every
-device, and the middle of every link. All shorts share one solved system: a short between nodes p and q carries
-J = (V_p - V_q) / Z_pq, and every edge f = f0 + J (k_p - k_q), k_n the response to a unit drawn at node n.
+Gives: shorts(), Shorts: at(), through(), prospective(), inside(), to_frame(), alone(). Places are all posts, both
+sides of every device, and the middle of every link. All shorts share one solved system: a short between nodes p and
+q carries J = (V_p - V_q) / Z_pq, and every edge f = f0 + J (k_p - k_q), k_n the response to a unit drawn at node n.
 Limits: the settled current (the rise with its time constant L/R is in physics); arcs carry less (checks halve it).
 Sources: superposition and Thevenin's theorem [stated law].
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -129,6 +129,20 @@ class Shorts:
 
         forward, backward = max(float(currents[high]), 0.0), max(-float(currents[low]), 0.0)
         return Through(forward, pair(high), backward, pair(low))
+
+    def prospective(self, device: str) -> Through:
+        """Largest currents that shorts can send through a device, its own resistance left out of the way. [A]
+
+        A rating to interrupt is held against the current that is available at the device's terminals (IEC 60947-1,
+        prospective current, from memory; NEC 110.9, available at the line terminals).
+        """
+        feeding = self.feeding
+        edge = feeding.network.edge_index[device]
+        if feeding.resistance[edge] == 0.0:
+            return self.through(device)
+        R = feeding.resistance.copy()
+        R[edge] = 0.0
+        return Shorts(self.bank, self.end, replace(feeding, resistance=frozen(R))).through(device)
 
     def inside(self, module: str) -> Short:
         """Short behind a module's own device: what the others drive into it, `current` through that device. [A]"""

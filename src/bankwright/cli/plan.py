@@ -73,7 +73,8 @@ def _show(job: Job, findings: tuple[Finding, ...], passes: bool) -> None:
 
     bank = job.bank
     book = bank.book or "no rule book named"
-    click.echo(f"{bank.title or bank.file}  ({bank.file}, {book}, {len(bank.modules)} modules)\n")
+    modules = "1 module" if len(bank.modules) == 1 else f"{len(bank.modules)} modules"
+    click.echo(f"{bank.title or bank.file}  ({bank.file}, {book}, {modules})\n")
     show_findings(
         findings,
         job.units,

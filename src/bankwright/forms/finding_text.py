@@ -80,7 +80,11 @@ def _margin(end: float, limit: float, finding: Finding, units: str) -> str:
         amount = amount_text(abs(room), "temperature_difference", units)
     else:
         amount = amount_text(abs(room), figure.quantity, units)
-    share = "" if limit == 0 or figure.quantity == "temperature_degc" else f" ({_percent(abs(room / limit) * 100)} %)"
+    share = (
+        ""
+        if limit == 0 or end < 0 or figure.quantity == "temperature_degc"
+        else f" ({_percent(abs(room / limit) * 100)} %)"
+    )
     if abs(room) <= 1e-9 * abs(limit):
         return "nothing left"
     where = " at the worst end" if end != figure.value else ""

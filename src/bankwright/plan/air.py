@@ -83,7 +83,7 @@ def terminal_ratings(plan: Plan, link: Link) -> tuple[tuple[Input, ...], tuple[M
     missing: list[Missing] = []
     posts = {post.name: post for post in bank.posts}
     for joint in bank.joints_of(link.name):
-        if joint.post is not None and posts[joint.post].owner_kind != "junction":
+        if joint.post is not None and posts[joint.post].owner_kind not in ("junction", "load"):
             post = posts[joint.post]
             _collect(plan, found, missing, f"post {post.name}", post.spec.rating_degc, post_key(plan, post, "rating"))
         device = next((d for d in bank.devices if d.name == joint.device), None)

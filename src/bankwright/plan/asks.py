@@ -144,6 +144,7 @@ _HERE: Mapping[str, tuple[Ask, str]] = {
     "labels": ("decide", "Give the labels on the device: labels."),
     "poles_used": ("decide", "Say how many poles of the device lie in series in this conductor: poles_used."),
     "reversed": ("measure", "Which way round the device sits: its line or + mark towards the bank or away from it."),
+    "remote_off": ("decide", "Say whether the emergency off also stops the inverter: remote_off."),
     "phase": ("decide", "Name the phase each inverter feeds."),
     "chargers": ("decide", "Describe what charges the bank: [[chargers]], or the charging side of the inverter."),
     "highest_input": ("maker", "What is the highest voltage that the load stands?"),

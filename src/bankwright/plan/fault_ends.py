@@ -1,7 +1,7 @@
 """Shorts of a bank with their band: at least and at most, where the ohmic resistance of a kind is not given.
 
-Gives: FaultEnds: most(), in_cable(), least(), inside(), at(). Each answers with a Traced current, places of the
-short in its case.
+Gives: FaultEnds: most(), prospective(), in_cable(), least(), inside(), at(). Each answers with a Traced current,
+places of the short in its case.
 Limits: the settled current. "At least" from the 30 s value, "at most" from the cells alone, when only that is known.
 Sources: circuit/shorts; plan/stand_in.
 """
@@ -76,10 +76,11 @@ class FaultEnds:
         key = (str(id(shorts)), name)
         if key not in self._found:
             self._found[key] = shorts.through(name)
-        through = self._found[key]
-        forward = way == "forward" or (way == "largest" and through.forward >= through.backward)
-        places = through.forward_at if forward else through.backward_at
-        return (through.forward if forward else through.backward), f"short {places[0]} to {places[1]}"
+        return _said(self._found[key], way)
+
+    def prospective(self, device: str) -> Traced:
+        """Largest current that a short can make available at a device: its own resistance does not count."""
+        return self.banded("highest", lambda shorts: _said(shorts.prospective(device), "largest"))
 
     def inside(self, module: str) -> Traced:
         """What the other modules drive into a short inside a module, through its own device."""
@@ -128,3 +129,10 @@ class FaultEnds:
             return abs(short.current), f"short {short.place} to {short.opposite}"
 
         return self.banded(end, one)
+
+
+def _said(through: Through, way: str) -> tuple[float, str]:
+    """The current one way, or the larger one, and where the short lies."""
+    forward = way == "forward" or (way == "largest" and through.forward >= through.backward)
+    places = through.forward_at if forward else through.backward_at
+    return (through.forward if forward else through.backward), f"short {places[0]} to {places[1]}"

@@ -117,11 +117,11 @@ def _by_density(plan: Plan, bar: Bar, piece: BarPiece, heating: Traced, base: tu
         passes=Figure(passes, "current_density"),
         ends=Figure(ends, "current_density"),
     )
-    table = load("busbar/density")
+    table, row = load("busbar/density"), "nec aluminium" if bar.material == "aluminium" else "nec copper"
     inputs = (
         *base,
         given("section", f"section of {bar.name} less a hole", section, "area", plan.bank.key(path)),
-        Input("J", "passes up to", Figure(passes, "current_density"), source_of(table, table.row("nec copper"))),
+        Input("J", "passes up to", Figure(passes, "current_density"), source_of(table, table.row(row))),
         Input("J_end", "caution up to", Figure(ends, "current_density"), STEPS),
     )
     return _ONE.found(piece.name, figure, (None, ends), text, DO, inputs, heating.case, heating.missing, (None, passes))

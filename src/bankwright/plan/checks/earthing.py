@@ -122,7 +122,7 @@ def _inverters(plan: Plan, pole: str) -> Iterator[Finding]:
             text = say("The manual of {inverter} lets one earth {pole}", inverter=name, pole=pole)
             return _ONE.found(name, None, (None, None), text, say("Nothing to do."), inputs)
         text = say(
-            "{pole} is earthed; the manual of {inverter} allows {poles}",
+            "The {pole} pole is earthed; the manual of {inverter} allows {poles}",
             pole=pole,
             inverter=name,
             poles=", ".join(poles) or "no pole",

@@ -53,14 +53,15 @@ def device_interrupts_the_fault(plan: Plan) -> Iterator[Finding]:
     I_k,max.
 
     Case: bolted shorts at every place, both directions; charging voltage, ohmic resistance at its low end and the
-    hottest cells, cold conductors, all modules and the planned extension, and the chargers' limit.
+    hottest cells, cold conductors, all modules and the planned extension, and the chargers' limit; what is available
+    at the device's terminals, so that its own resistance does not count.
     Why: a device that cannot break the arc bursts or burns, and the fault goes on.
     Not seen here: AC ratings, which prove nothing on DC. A resistance 30 s into a step hides most of the current.
     Source: I = Voc/(R_module/N + R_feeder) (stated law); NEC 110.9 [read]; IEC 60364-4-43 434.5.1.
     """
 
     def one(device: Device) -> Finding:
-        fault = plan.faults.most(device.name)
+        fault = plan.faults.prospective(device.name)
         return _judged(plan, device, fault)
 
     yield from _ONE.over(lines.in_line(plan, ("fuse", "breaker")), one)

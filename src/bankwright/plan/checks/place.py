@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from bankwright.bank.model import Module
 from bankwright.forms.checks import NeedsValue, check
-from bankwright.forms.finding import Finding, Input
+from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Cited, Computed, Source
 from bankwright.forms.wording import Figure, say
 from bankwright.handbook.storage import Ground, StorageRules, known_storage_rules, storage_rules
@@ -25,11 +25,14 @@ _ONE = Card("P-PLACE-1", "Energy in one place", "sum of nameplate kWh <= limit o
 _TWO = Card("P-PLACE-2", "Energy of one unit", "nameplate kWh of one unit <= limit", RULES, "code")
 _THREE = Card("P-PLACE-3", "The place is allowed", "place in the edition's list", RULES, "code")
 _FOUR = Card("P-PLACE-4", "Units stand apart", "distance >= limit", RULES, "code")
+ABROAD = "No rules on storing energy of your country are in the handbook: ask the building authority and the insurer."
 ELSEWHERE = say("Divide the bank over places, take fewer modules, or plan it under the fire code with the authority.")
 
 
 def rules_of(plan: Plan) -> StorageRules:
     """The edition; NeedsValue where none is named or it is not known."""
+    if plan.bank.storage_rules is None and plan.bank.book == "iec-60364":
+        raise NeedsValue(Missing("storage_rules", ABROAD, "decide", ABROAD))
     name = wanted(plan.bank.storage_rules, "storage_rules")
     if name not in known_storage_rules():
         raise NeedsValue(asking("storage_rules", f"Known editions: {', '.join(known_storage_rules())}."))

@@ -134,7 +134,7 @@ def temperature_of_terminals(plan: Plan) -> Iterator[Finding]:
         banded = bool(design.inputs)
         figure = Figure(value, "temperature_degc", ends[0], ends[1]) if banded else Figure(value, "temperature_degc")
         text = say(
-            "The terminals of {link} may reach {value} in air of {air}; {what} is rated {limit}",
+            "The terminals of {link} may reach {value} in air of {air}; the rating of {what} is {limit}",
             link=link.name,
             value=figure,
             air=air.figure,

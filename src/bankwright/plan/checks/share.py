@@ -14,7 +14,7 @@ from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.toleranced import Toleranced
-from bankwright.forms.wording import Figure, say
+from bankwright.forms.wording import Figure, Say, say
 from bankwright.physics.sharing import knee_bound
 from bankwright.plan.asks import needs, wanted
 from bankwright.plan.checks.frame import Card
@@ -29,6 +29,8 @@ __all__ = ["CHECKS"]
 LAWS = Source("circuit laws; closed forms of a ladder of modules", how_known="derived")
 KNEE = 0.5  # V between modules near full and near empty, for 2 points of charge where a cell rises 17-30 mV a percent
 EVEN = say("Give every module its own lead of equal length to a bar, feed from opposite ends, or add a module.")
+LESS = say("Even an equal share is too much: add a module, or take less power from the bank.")
+SLOWER = say("Even an equal share is too much: set the chargers lower, or add a module.")
 _ONE = Card("P-SHARE-1", "Every module stays inside its continuous limit", "max |I_k| < I_cont", LAWS)
 _TWO = Card("P-SHARE-2", "Sharing inside the tolerances", "99 % quantile of max |I_k| / I_cont < 1", LAWS)
 _THREE = Card("P-SHARE-3", "Sharing with one module away", "max |I_k| < I_cont, each module away, tolerances in", LAWS)
@@ -61,12 +63,24 @@ def share_as_designed(plan: Plan) -> Iterator[Finding]:
             except NeedsValue as error:
                 yield _ONE.unknown(module.name, error.missing)
                 continue
-            yield _against(_ONE, module, worst, limit)
+            yield _against(plan, _ONE, module, worst, limit)
 
     yield from _ONE.over(plan.bank.modules, one)
 
 
-def _against(card: Card, module: Module, worst: Traced, limit: Input) -> Finding:
+def _advice(plan: Plan, worst: Traced, limit: float) -> Say:
+    """Other wiring helps only where an even share would stay inside the limit."""
+    import numpy as np
+
+    columns = [plan.place(module.name) for module in plan.bank.modules]
+    flows = plan.currents(worst.case or "")[..., columns]
+    sharing = np.maximum((np.abs(flows) > 1e-6).sum(axis=-1), 1)
+    if float((np.abs(flows.sum(axis=-1)) / sharing).max()) < limit:
+        return EVEN
+    return LESS if side_of(worst.case or "") == "discharge" else SLOWER
+
+
+def _against(plan: Plan, card: Card, module: Module, worst: Traced, limit: Input) -> Finding:
     assert isinstance(limit.figure, Figure)
     text = say(
         "{module} carries {current}; its continuous limit is {limit}",
@@ -79,7 +93,7 @@ def _against(card: Card, module: Module, worst: Traced, limit: Input) -> Finding
         worst.figure,
         (None, limit.figure.value),
         text,
-        EVEN,
+        _advice(plan, worst, limit.figure.value),
         (computed("I_k", f"current of {module.name}", worst), limit, *worst.inputs),
         worst.case,
         worst.missing,
@@ -112,10 +126,11 @@ def share_inside_tolerances(plan: Plan) -> Iterator[Finding]:
         plan.currents(case)
         return _quantile(plan, case, side, limits)
 
-    cases = {case: f"all modules, {case}" for case in plan.bases}
-    for case, finding in zip(cases, _TWO.over(plan.bases, one), strict=True):
-        names = tuple(module.name for module in plan.bank.modules)
-        yield finding if finding.figure is not None else _TWO.unknown(names[:1] or (case,), finding.missing)
+    names = tuple(module.name for module in plan.bank.modules)
+    if len(names) < 2:
+        return
+    for finding in _TWO.over(plan.bases, one):
+        yield finding if finding.figure is not None else _TWO.unknown(names[:1], finding.missing)
 
 
 def _quantile(plan: Plan, case: str, side: Side, limits: dict[str, float]) -> Finding:
@@ -189,7 +204,7 @@ def share_with_one_away(plan: Plan) -> Iterator[Finding]:
             except NeedsValue as error:
                 yield _THREE.unknown(module.name, error.missing)
                 continue
-            yield _against(_THREE, module, _with_corner(plan, module, worst), limit)
+            yield _against(plan, _THREE, module, _with_corner(plan, module, worst), limit)
 
     if len(plan.bank.modules) > 1:
         yield from _THREE.over(plan.bank.modules, one)

@@ -129,13 +129,10 @@ def _said(words: str, module: str, worst: Traced, trip: float, chain: Chain | No
         spared = ", ".join(chain.spared)
         return say(head + ", but the surge is over before its delay ({spared})", spared=spared, **figures), "caution"
     order = ", then ".join(departure.module for departure in chain.departures)
+    leave = "leaves within its stated delay" if len(chain.departures) == 1 else "leave within their stated delays"
     if chain.lost:
-        return say(
-            head + ". {order} leave within their stated delays, and the load is lost", order=order, **figures
-        ), "fail"
-    return say(
-        head + ". {order} leaves within the stated delay; the rest carries on", order=order, **figures
-    ), "caution"
+        return say(head + ". {order} {leave}, and the load is lost", order=order, leave=leave, **figures), "fail"
+    return say(head + ". {order} {leave}; the rest carries on", order=order, leave=leave, **figures), "caution"
 
 
 CHECKS = (no_chain_of_trips,)
