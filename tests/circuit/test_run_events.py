@@ -244,3 +244,13 @@ def test_a_repeated_profile_and_its_pieces():
     assert day.piece(50.0) == (3.0, pytest.approx(-0.2), 50.0, 60.0)
     with pytest.raises(ValueError, match="rise"):
         Profile((0.0, 0.0), (1.0, 2.0))
+
+
+def test_the_end_of_the_resistance_table_stops_the_run():
+    ports, modules = pair(heat_capacity=1e3, cooling=0.0, factor_table=([0.0, 25.0, 45.0], [2.0, 1.0, 0.8]))
+    found = run(ports, modules, [current(200.0)], until=3600.0, soc=0.9)
+    assert found.ended == "stopped"
+    assert "table of resistance" in found.events[-1].what
+    assert found.temperature_degc[-1].max() == pytest.approx(45.0, abs=1e-3)
+    with pytest.raises(ValueError, match="outside the table"):
+        run(*pair(temperature_degc=60.0, factor_table=([0.0, 45.0], [2.0, 0.8])), until=1.0, soc=0.5)

@@ -93,3 +93,14 @@ def test_the_charge_of_a_bank_is_weighed_by_capacity():
 
 def test_even_currents_are_nothing_to_speak_of():
     assert uneven_sharing({"A": 20.0, "B": 19.0, "C": 21.0}) is None
+
+
+def test_heat_without_cooling_is_a_bound_and_a_finding():
+    from dataclasses import replace
+
+    two = bank("AA", ambient="5 degC to 20 degC")
+    warm = two.replaced(modules=tuple(replace(m, kind=replace(m.kind, heat_capacity=4e4)) for m in two.modules))
+    found = extension(warm)
+    finding = next(f for f in extension_findings(warm, found) if f.code == "M-OLD-4")
+    assert 21.0 < finding.figure.value < 45.0
+    assert not [f for f in extension_findings(two, extension(two)) if f.code == "M-OLD-4"]

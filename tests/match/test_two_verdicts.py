@@ -193,3 +193,30 @@ def test_no_finding_says_safe_and_each_reads_well():
         words = f"{finding.title} {finding.text.text() if finding.text else ''} {finding.do.text()}"
         assert "safe" not in words.casefold()
         assert all(name in three for name in (*finding.at, *finding.more))
+
+
+def test_limits_that_no_sheet_gives_are_asked_of_the_maker():
+    three = bank()
+    kind = three.modules[0].kind
+    bare = replace(
+        kind, charge=replace(kind.charge, continuous=None), discharge=replace(kind.discharge, continuous=None)
+    )
+    asked = three.replaced(modules=tuple(replace(module, kind=bare) for module in three.modules))
+    found = match_of(asked, readings(asked, THREE))
+    for code in ("M-JOIN-1", "M-JOIN-2", "M-MOST-1"):
+        finding = of(found, code)
+        assert finding.verdict == "unknown"
+        assert finding.missing[0].ask == "maker"
+    assert found.may_join == "unknown"
+
+
+def test_python_face_takes_texts():
+    from bankwright.match.face import match, reading
+
+    three = bank()
+    given = [reading(name, text, rested="6 h", temperature="20 degC") for name, text in THREE.items()]
+    found = match(three, given, meter="0.5 % + 2 digits")
+    assert found.equally_charged == "unknown"
+    assert found.order
+    with pytest.raises(QuestionError, match="M9"):
+        match(three, [reading("M9", "52 V")])

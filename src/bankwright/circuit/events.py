@@ -88,26 +88,26 @@ class Switchboard:
         running = ~self.stopped[..., None]
         rows.append((np.where(running, self.soc_low, -inf), np.where(running, self.soc_high, inf)))
         if self.stepper.warms or self.has_degc:
-            both, charge, discharge = self._degc_rows()
-            rows.append((np.maximum(charge[0], discharge[0]), np.minimum(charge[1], discharge[1])) if both else charge)
+            rows.append(self._degc_row())
         if self.any_valve:
             rows.append((np.full(shape, -inf), np.where(self.valve_off, TINY, inf)))
         self.low = np.stack([np.broadcast_to(row[0], shape) for row in rows])
         self.high = np.stack([np.broadcast_to(row[1], shape) for row in rows])
         self.buffer = np.empty_like(self.low)
 
-    def _degc_rows(self) -> tuple[bool, tuple[Any, Any], tuple[Any, Any]]:
-        lim, inf = self.m.limits, np.inf
+    def _degc_row(self) -> tuple[Any, Any]:
+        """Temperatures at which a direction is still free, inside the table of resistance."""
+        lim, inf, table = self.m.limits, np.inf, self.m.factor_table
         charging, giving = self.closed & self.may_charge, self.closed & self.may_discharge
-        charge = (
-            np.where(charging, lim.charge_lowest_degc, -inf),
-            np.where(charging, lim.charge_highest_degc, inf),
-        )
-        discharge = (
-            np.where(giving, lim.discharge_lowest_degc, -inf),
-            np.where(giving, lim.discharge_highest_degc, inf),
-        )
-        return True, charge, discharge
+        low = np.where(charging, lim.charge_lowest_degc, -inf)
+        high = np.where(charging, lim.charge_highest_degc, inf)
+        low = np.maximum(low, np.where(giving, lim.discharge_lowest_degc, -inf))
+        high = np.minimum(high, np.where(giving, lim.discharge_highest_degc, inf))
+        if table is not None and self.stepper.warms:
+            running = ~self.stopped[..., None]
+            low = np.maximum(low, np.where(running, table[0][0], -inf))
+            high = np.minimum(high, np.where(running, table[0][-1], inf))
+        return low, high
 
     def watched(self, node: Node) -> Array:
         """Values in the order of the bounds (rows, .., M)."""
@@ -268,7 +268,10 @@ class Switchboard:
             if self.may_charge[at] and (value < lim.charge_lowest_degc[at] or hot):
                 self.may_charge[at] = False
                 self._tell(node, f"blocks charge: {'hot' if hot else 'cold'}", at, value)
-            if value < lim.discharge_lowest_degc[at] or value > lim.discharge_highest_degc[at]:
+            table = self.m.factor_table
+            if table is not None and not table[0][0] <= value <= table[0][-1]:
+                self._stop(node, at, value, "end of the table of resistance over temperature")
+            elif value < lim.discharge_lowest_degc[at] or value > lim.discharge_highest_degc[at]:
                 self.may_discharge[at] = False
                 self._tell(node, "blocks discharge: temperature", at, value)
         return True
@@ -303,12 +306,12 @@ class Switchboard:
         what = "charge done: tail current" if done else "load leaves: cut-out voltage"
         self.events.append(RunEvent(float(node.time), what, load.name, variant, value))
 
-    def _stop(self, node: Node, at: tuple[int, ...], value: float) -> None:
-        """Beyond the end of a curve nothing is known: the variant stops here."""
+    def _stop(self, node: Node, at: tuple[int, ...], value: float, why: str = "end of the voltage curve") -> None:
+        """Beyond the end of a table nothing is known: the variant stops here."""
         variant = at[:-1]
         if bool(self.stopped[variant]):
             return
-        self._tell(node, "stops: end of the voltage curve", at, value)
+        self._tell(node, f"stops: {why}", at, value)
         self.stopped[variant] = True
         self.closed[variant] = False
         mask = np.zeros_like(self.loads.left)

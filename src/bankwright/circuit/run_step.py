@@ -105,11 +105,11 @@ class Stepper:
         self._fresh()
 
     def factor(self, temperature: Array) -> Any:
-        """Resistance of the cells against 25 degC; 1 where no table was given; NaN outside it."""
+        """Resistance of the cells against 25 degC; 1 where no table was given."""
         if self.m.factor_table is None:
             return 1.0
         degc, logs = self.m.factor_table
-        return np.exp(np.interp(temperature, degc, logs, left=np.nan, right=np.nan))
+        return np.exp(np.interp(temperature, degc, logs))  # a run stops at the ends of the table: circuit/events
 
     def _fresh(self) -> None:
         """Forget matrices: switches or temperature changed."""
@@ -133,6 +133,11 @@ class Stepper:
         """Node at time 0, not yet settled."""
         wide = [np.broadcast_to(part, self.shape) for part in (soc, *branches)]
         temperature = np.broadcast_to(self.m.temperature_degc, self.shape)
+        table = self.m.factor_table
+        if table is not None and ((temperature < table[0][0]) | (temperature > table[0][-1])).any():
+            raise ValueError(
+                f"a temperature lies outside the table of resistance, {table[0][0]:g} to {table[0][-1]:g} degC"
+            )
         factor = self.factor(self.m.temperature_degc)
         start = np.broadcast_to(gap, self.shape) if self.hysteresis else 0.0
         self._factor = factor

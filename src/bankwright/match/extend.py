@@ -3,7 +3,8 @@
 Gives: Extension, extension(), extension_findings(), bank_charge(), is_unlike(). A cycle is run from full to the first
 limit and back: in the first minute resistance decides who gives, in the end capacity does.
 Limits: age is what the file says of each module (capacity, resistance factor); hysteresis is left out; limits of cells
-act without any spread unless the kind names it.
+act without any spread unless the kind names it. Where a kind names its heat capacity, modules warm without any cooling:
+the temperature at the end is at most that.
 Sources: circuit/run; for t -> infinity currents go as capacities (Weng et al., arXiv 2211.04961, abstract and formulas
 [read]).
 """
@@ -83,8 +84,16 @@ def _modules(bank: Bank) -> RunModules:
         branch_1=([part.quick for part in parts], 35.0),
         branch_2=([part.slow for part in parts], 1000.0),
         factor_table=resistance_table(),
+        temperature_degc=_air(bank),
+        heat_capacity=[module.kind.heat_capacity or np.inf for module in bank.modules],
         limits=run_limits(bank.modules, "low"),
     )
+
+
+def _air(bank: Bank) -> float:
+    """Warmest air at the modules that the file names, inside the table of resistance; else 25 degC."""
+    high = bank.site.ambient_high_degc
+    return 25.0 if high is None else float(np.clip(high + (bank.site.rack_rise or 0.0), -25.0, 44.0))
 
 
 def _loads(bank: Bank, ports: Ports, scale: float, power: float | None) -> tuple[list[RunLoad], float]:
@@ -188,6 +197,40 @@ def _allowed(bank: Bank, ports: Ports, modules: RunModules, power: float | None,
     return low * _loads(bank, ports, 1.0, power)[1]
 
 
+def _warmest(bank: Bank, found: Extension) -> list[Finding]:
+    """The warmest module at the end of the discharge, where its heat capacity is known."""
+    known = [k for k, name in enumerate(found.names) if bank.module(name).kind.heat_capacity]
+    if not known:
+        return []
+    degc = found.discharge.temperature_degc.max(axis=0)
+    k = max(known, key=lambda place: degc[place])
+    kind = bank.module(found.names[k]).kind
+    figure, most = Figure(float(degc[k]), "temperature_degc"), kind.discharge.highest_degc
+    inputs = (
+        ()
+        if most is None
+        else (
+            Input(
+                "T_max", f"highest for {kind.name}", Figure(most, "temperature_degc"), FileKey(f"{kind.path}.discharge")
+            ),
+        )
+    )
+    return [
+        Finding(
+            "M-OLD-4",
+            "Warmest module of a discharge without cooling",
+            (found.names[k],),
+            figure,
+            (None, most),
+            RUN,
+            say("Give the rack air, or ask less of the bank for as long."),
+            inputs=inputs,
+            case="full discharge",
+            text=say("{module} ends at {degc} at most", module=found.names[k], degc=figure),
+        )
+    ]
+
+
 def extension_findings(bank: Bank, found: Extension) -> tuple[Finding, ...]:
     """The worst module current of the cycle, what may be asked for, and where a limit is hit first."""
     made = []
@@ -253,6 +296,7 @@ def extension_findings(bank: Bank, found: Extension) -> tuple[Finding, ...]:
                 ),
             )
         )
+    made += _warmest(bank, found)
     left = ", ".join(f"{n} {100 * float(z):.0f} %" for n, z in zip(found.names, found.left, strict=True))
     when = "" if found.first_limit_time is None else f" after {found.first_limit_time / 3600:.1f} h"
     made.append(

@@ -214,7 +214,9 @@ class Inrush:
     @cached_property
     def most_of_two(self) -> float:
         """The same for two modules alone, the plainest case: limit times loop."""
-        least = min(limit.value for limit in (*self.charge, *self.discharge) if limit.value is not None)
+        least = min(
+            (limit.value for limit in (*self.charge, *self.discharge) if limit.value is not None), default=np.inf
+        )
         loop = sum(sorted(part.ohmic.low for part in self.parts)[:2])
         return float(largest_difference(least, loop))
 

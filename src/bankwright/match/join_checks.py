@@ -217,6 +217,8 @@ def largest(subject: Subject) -> Iterator[Finding]:
     Source: Ohm's and Kirchhoff's laws, resistances at their low end.
     """
     most = subject.inrush.most
+    limits = (*subject.inrush.charge, *subject.inrush.discharge)
+    missing = tuple(dict.fromkeys(gap for limit in limits if limit.value is None for gap in limit.missing))
     figure = subject.inrush.difference(most.count)
     thumb = Figure(RULE_OF_THUMB[0], "voltage_drop"), Figure(RULE_OF_THUMB[1], "voltage_drop")
     words = (
@@ -240,10 +242,11 @@ def largest(subject: Subject) -> Iterator[Finding]:
         "Largest difference this bank takes",
         (most.module,),
         figure,
-        (None, most.here),
+        (None, None if missing else most.here),
         CIRCUIT,
         say(TREND),
         inputs=subject.resistances(),
+        missing=missing,
         formula="dV_max = min over modules of I_limit / |dI/dV|",
         text=text,
         case=f"closing {most.count} of {len(subject.readings)}",
