@@ -42,7 +42,6 @@ LATER = {  # keys that are kept for what is still to be built; a key that gets i
     "LugKind.crimp": "build: the die beside the step of crimping",
     "ModuleKind.width": "build and drawing: does it go between the rails",
     "ModuleKind.standby_power": "watch: how long a stored bank lasts",
-    "ModuleKind.heat_capacity": "the run over time: warming of the cells",
     "ModuleKind.cell_spread": "prove and watch: spread of cells at rest",
     "Resistances.surge_after": "plan: does the surge value hold for the inverter's surge time",
     "TripBehaviour.restart": "prove: waking from black",

@@ -50,7 +50,8 @@ class Curves:
         ends = [(np.min(soc), np.max(soc)) for soc, _ in tables]
         joined = [frozen(np.concatenate(part)) for part in (axis, volts, slope, area)]
         first, last = frozen([low for low, _ in ends]), frozen([high for _, high in ends])
-        return cls(*joined, frozen(joined[1] - joined[2] * joined[0]), first, last)
+        places, height, rise, under_all = joined
+        return cls(places, height, rise, under_all, frozen(height - rise * places), first, last)
 
     def look_up(self, soc: Array, shift: Array) -> tuple[Array, Array]:
         """Voltage and slope; `shift` is APART times the curve's number."""
