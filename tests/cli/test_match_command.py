@@ -117,6 +117,8 @@ def test_the_chart_of_what_flows(run: Run, bank: Path, tmp_path: Path) -> None:
     assert text.startswith("<svg")
     assert "M3 gives" in text
     assert "limit, takes" in text
+    volts = (tmp_path / "s-volts.svg").read_text(encoding="utf-8")
+    assert "M3 52." in volts
 
 
 def test_one_of_three_takes_less(run: Run, bank: Path) -> None:

@@ -34,7 +34,11 @@ MANY: dict[str, Any] = {"multiple": True, "metavar": "[MODULE=]TEXT"}
 @click.option("--charger", metavar="CURRENT,VOLTAGE", help='Yours, for the times of a plan: "20 A, 56.8 V"')
 @click.option("--resistor", metavar="OHM,WATT", help='One at hand, for levelling: "10 ohm, 0.5 W"')
 @click.option("--cycle", is_flag=True, help="Run a whole cycle: who carries what, where a limit is hit first.")
-@click.option("--settle", type=click.Path(path_type=Path), help="Write the chart of what flows after joining (SVG).")
+@click.option(
+    "--settle",
+    type=click.Path(path_type=Path),
+    help="Write charts of what follows: FILE.svg, FILE-volts.svg.",
+)
 @click.option("--who", default="", help="Who read them.")
 @click.option("--no-log", is_flag=True, help="Keep nothing in the logbook.")
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
@@ -130,7 +134,7 @@ def _currents(texts: tuple[str, ...]) -> dict[str, float] | None:
 
 
 def _chart(found: Match, target: Path) -> None:
-    from bankwright.draw.settle import Curve, settle
+    from bankwright.draw.settle import Curve, settle, settle_volts
     from bankwright.match.settle import chart_rows
 
     if found.settled is None or found.inrush is None:
@@ -140,3 +144,6 @@ def _chart(found: Match, target: Path) -> None:
     gives = [limit.value for limit in found.inrush.discharge if limit.value is not None]
     stops = (-min(takes) if takes else None, min(gives) if gives else None)
     settle(times, [Curve(*row) for row in rows], stops, embedded=False).save(target)
+    times, rows = chart_rows(found.settled, volts=True)
+    beside = target.with_name(f"{target.stem}-volts{target.suffix}")
+    settle_volts(times, [Curve(*row) for row in rows], embedded=False).save(beside)

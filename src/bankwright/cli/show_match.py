@@ -60,7 +60,7 @@ def show_match(job: Job, found: Match, passes: bool, kept: int | None, chart: Pa
     for note in found.notes:
         click.echo(wrap(note))
     if chart:
-        click.echo(f"Chart written to {chart}.")
+        click.echo(wrap(f"Charts written to {chart} and {chart.stem}-volts{chart.suffix}."))
     if kept is not None:
         click.echo(f"Readings and verdicts kept in the logbook as {kept}.")
     click.echo("\nIt advises only. Local codes and a licensed electrician have the last word.")
@@ -81,11 +81,12 @@ def _part(words: str, findings: Iterable[Finding], units: str, passes: bool) -> 
     if not ordered:
         return
     click.echo(rule(words))
-    folded = 0
-    for number, finding in enumerate(ordered, 1):
+    folded = number = 0
+    for finding in ordered:
         if finding.verdict == "pass" and not passes and finding.code not in ("M-MOST-1", "M-EVEN-1"):
             folded += 1
             continue
+        number += 1
         click.echo("\n".join(finding_lines(number, finding, units)))
     if folded:
         click.echo(f"{folded} passes are folded; --all prints them.")

@@ -1,21 +1,21 @@
 """Settling currents after joining: time on a log scale, both stops as walls, a band where the values have one.
 
-Gives: Curve, settle(). Curves are told apart by their dash, which stands beside the name with the words "gives" or
-"takes"; over four modules the dashes come again and the titles tell.
+Gives: Curve, settle(), settle_volts(). Curves are told apart by their dash, which stands beside the
+name with the words "gives" or "takes"; over four modules the dashes come again and the titles tell.
 Limits: draws what it is given; the currents are computed elsewhere.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from bankwright.draw.currents import amperes
 from bankwright.draw.paper import Drawing, sheet
 from bankwright.draw.svg import Markup, box, element, group, joined, line, points, words
 
-__all__ = ["Curve", "settle"]
+__all__ = ["Curve", "settle", "settle_volts"]
 
 MARKS = (
     (0.1, "0.1 s"),
@@ -27,11 +27,12 @@ MARKS = (
     (36000.0, "10 h"),
 )
 LEFT, TOP, FOOT, DASHES = 66.0, 22.0, 48.0, 4
+Said = Callable[[float], str]
 
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """Current of one module over time: positive gives, negative takes; low and high where they are known. [A]"""
+    """One module over time: current, positive gives, negative takes [A], or voltage [V]; its band where it is known."""
 
     name: str
     current: tuple[float, ...]
@@ -55,6 +56,10 @@ class _Plot:
         return self.low - (self.low - self.top) * (value - self.floor) / (self.roof - self.floor)
 
 
+def _volts(value: float) -> str:
+    return f"{value:.2f} V"
+
+
 def _signed(value: float) -> str:
     return "0 A" if value == 0 else f"{'+' if value > 0 else ''}{amperes(value)}"
 
@@ -64,7 +69,7 @@ def _step(span: float) -> float:
     return next(s * size for s in (1.0, 2.0, 2.5, 5.0, 10.0, 20.0) if span / (s * size) <= 6.0)
 
 
-def _grid(plot: _Plot, stops: tuple[float | None, float | None]) -> list[Markup]:
+def _grid(plot: _Plot, stops: tuple[float | None, float | None], said_of: Said = _signed) -> list[Markup]:
     painted = [box(plot.left, plot.top, plot.right - plot.left, plot.low - plot.top, "plot")]
     for time, said in MARKS:
         if plot.first - 1e-9 <= math.log10(time) <= plot.last + 1e-9:
@@ -76,7 +81,7 @@ def _grid(plot: _Plot, stops: tuple[float | None, float | None]) -> list[Markup]
         if all(stop is None or abs(y - plot.y(stop)) > 15 for stop in stops):
             painted += [
                 line(plot.left, y, plot.right, y, "hair" if k else "thin"),
-                words(plot.left - 8, y + 4.5, _signed(value), "d end"),
+                words(plot.left - 8, y + 4.5, said_of(value), "d end"),
             ]
     return painted
 
@@ -95,7 +100,9 @@ def _walls(plot: _Plot, stops: tuple[float | None, float | None], hatch: str) ->
     return painted
 
 
-def _curves(plot: _Plot, times: Sequence[float], curves: Sequence[Curve]) -> list[Markup]:
+def _curves(
+    plot: _Plot, times: Sequence[float], curves: Sequence[Curve], said: Callable[[Curve], str] | None = None
+) -> list[Markup]:
     painted: list[Markup] = []
     for k, curve in enumerate(curves):
         parts: list[Markup] = []
@@ -105,7 +112,7 @@ def _curves(plot: _Plot, times: Sequence[float], curves: Sequence[Curve]) -> lis
             parts.append(element("path", d=_polyline([*there, *reversed(back)]) + "Z", cls="band"))
         path = [(plot.x(t), plot.y(v)) for t, v in zip(times, curve.current, strict=True)]
         parts.append(element("path", d=_polyline(path), cls=f"curve c{k % DASHES}"))
-        painted.append(group(*parts, title=_said(curve), data_place=curve.name))
+        painted.append(group(*parts, title=(said or _said)(curve), data_place=curve.name))
     return painted
 
 
@@ -118,7 +125,7 @@ def _said(curve: Curve) -> str:
     return f"{curve.name} {'gives' if first >= 0 else 'takes'} {amperes(abs(first))}"
 
 
-def _names(curves: Sequence[Curve], width: float, y: float) -> list[Markup]:
+def _names(curves: Sequence[Curve], width: float, y: float, said: Callable[[Curve], str] | None = None) -> list[Markup]:
     """Names under the plot, each beside its own dash, in columns."""
     across = max(1, int((width - LEFT) // 150))
     painted: list[Markup] = []
@@ -126,7 +133,7 @@ def _names(curves: Sequence[Curve], width: float, y: float) -> list[Markup]:
         x, row = LEFT + (k % across) * 150, y + (k // across) * 18
         painted += [
             line(x, row - 4.5, x + 26, row - 4.5, f"curve c{k % DASHES}"),
-            words(x + 32, row, _said(curve), "d b"),
+            words(x + 32, row, (said or _said)(curve), "d b"),
         ]
     return painted
 
@@ -153,3 +160,28 @@ def settle(
     painted += _names(curves, width, height + 18)
     desc = "; ".join(map(_said, curves)) + " at first"
     return sheet(width, height + 12 + 18 * rows, "Settling currents", desc, prefix, joined(painted), "settle", embedded)
+
+
+def _said_volts(curve: Curve) -> str:
+    return f"{curve.name} {_volts(curve.current[0])}"
+
+
+def settle_volts(
+    times: Sequence[float],
+    curves: Sequence[Curve],
+    *,
+    width: float = 560,
+    height: float = 330,
+    embedded: bool = True,
+    prefix: str = "tv",
+) -> Drawing:
+    """Draw voltages at the modules' posts over time (s, above 0), each with its band. [V]"""
+    values = [v for c in curves for v in (*c.current, *c.low, *c.high)]
+    margin = 0.12 * (max(values) - min(values) or 0.1)
+    plot = _Plot(times, min(values) - margin, max(values) + margin, width, height)
+    rows = math.ceil(len(curves) / max(1, int((width - LEFT) // 150)))
+    painted = [*_grid(plot, (None, None), _volts), *_curves(plot, times, curves, _said_volts)]
+    axis = words((plot.left + plot.right) / 2, height - 8, "time after the last breaker is closed", "d soft mid")
+    painted += [axis, *_names(curves, width, height + 18, _said_volts)]
+    desc = "; ".join(map(_said_volts, curves)) + " at first"
+    return sheet(width, height + 12 + 18 * rows, "Settling voltages", desc, prefix, joined(painted), "settle", embedded)

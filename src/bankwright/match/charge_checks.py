@@ -217,7 +217,9 @@ def evening_out(subject: ChargeSubject) -> Iterator[Finding]:
 
 
 def _hours(value: float | None) -> str:
-    return "more than a day" if value is None else f"{value:.1f} h"
+    if value is None:
+        return "more than a day"
+    return f"{60 * value:.0f} min" if value < 0.3 else f"{value:.1f} h"
 
 
 CHECKS = (equal, rested, meter, own_display, evening_out)

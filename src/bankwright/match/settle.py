@@ -41,21 +41,24 @@ class Settled:
     opened: tuple[str, ...]  # what opened or blocked in any variant, in words
     variants: int
 
-    def at(self, time: float) -> Array:
-        """Currents (3, module) at a time."""
+    def at(self, time: float, values: Array | None = None) -> Array:
+        """Currents (3, module) at a time, or other values (3, time, module)."""
         t = np.maximum(self.time, 1e-3)
         x = np.log(max(time, 1e-3))
-        bands = [[np.interp(x, np.log(t), column) for column in band.T] for band in self.current]
+        bands = [
+            [np.interp(x, np.log(t), column) for column in band.T]
+            for band in (self.current if values is None else values)
+        ]
         return np.array(bands)
 
 
 Row = tuple[str, tuple[float, ...], tuple[float, ...], tuple[float, ...]]
 
 
-def chart_rows(found: Settled) -> tuple[tuple[float, ...], list[Row]]:
-    """Times above 0 and, for each module, name, middle, low and high current: what a chart draws."""
+def chart_rows(found: Settled, volts: bool = False) -> tuple[tuple[float, ...], list[Row]]:
+    """Times above 0 and, for each module, name, middle, low and high current (or voltage): what a chart draws."""
     times = tuple(float(t) for t in np.geomspace(0.1, 36000.0, 90))
-    bands = np.stack([found.at(time) for time in times])  # (time, 3, module)
+    bands = np.stack([found.at(time, found.voltage if volts else None) for time in times])  # (time, 3, module)
     rows = []
     for k, name in enumerate(found.names):
         low, middle, high = (tuple(float(v) for v in bands[:, end, k]) for end in range(3))
