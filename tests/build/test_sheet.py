@@ -189,7 +189,7 @@ def test_insulation_test_stands_before_anything_is_connected() -> None:
 
 def test_stack_on_a_post_is_said_from_the_post_outward() -> None:
     text = " ".join(act.text() for act in step(chain(3), "build.link.L2+").acts)
-    assert "M3+: from the post outward main+, L2+, flat washer" in text
+    assert "M3+: from the post outward main+, L2+, then the washers" in text
 
 
 def test_solved_currents_turn_the_stack_round() -> None:

@@ -150,3 +150,57 @@ def test_walking_ticks_and_ends(bank: Path) -> None:
     assert "Place and floor" in result.output
     assert "[x] Place clear" in result.output
     assert "IN A FAULT OR FIRE" in result.output
+
+
+def walked(bank: Path, typed: str) -> str:
+    from click.testing import CliRunner
+
+    from bankwright.cli.build import command
+
+    result = CliRunner().invoke(command, [str(bank), "--go"], input=typed)
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    assert result.exit_code in (0, 1)
+    return result.output + (result.stderr if result.stderr_bytes else "")
+
+
+@pytest.mark.parametrize("typed", ["²", "99", "-1", "0", "b", "M1=", "=", "M1=52.6 V", "52.6", "\x00", "Q", "ALL", "f"])
+def test_walking_takes_whatever_is_typed(bank: Path, typed: str) -> None:
+    assert "build.place" in walked(bank, f"{typed}\n")
+    assert "Done when" in walked(bank, f"  {typed} \n\n\nq\n")
+
+
+def test_walking_ends_with_the_input(bank: Path) -> None:
+    assert "Faults" not in walked(bank, "")
+    assert "IN A FAULT OR FIRE" in walked(bank, "f\n")
+
+
+def test_all_boxes_but_the_torque_that_is_not_known(run: Run, bank: Path) -> None:
+    text = bank.read_text(encoding="utf-8")
+    bank.write_text(text.replace('torque = "10 N m", ', "").replace(', torque = "10 N m"', ""), encoding="utf-8")
+    _, out, err = run("build", bank, "--step", "build.link.L1+", "--tick", "all")
+    assert "Stays open" in err
+    assert "Ask the maker" in err
+    assert "[x] Covered" in out
+    assert "[ ] M1+" in out or "[ ] M1+b" in out
+
+
+def test_a_reading_at_a_place_that_the_step_does_not_read_is_refused(run: Run, bank: Path) -> None:
+    code, _, err = run("build", bank, "--step", "build.read.M1", "--read", "M2=52.6 V")
+    assert code == 2
+    assert "This step reads: M1" in err
+    assert run("build", bank, "--step", "build.read.M1", "--read", "52.6 A")[0] == 2
+    assert run("build", bank, "--step", "build.read.M1", "--read", "52.6 V", "--meter", "nobody's")[0] == 2
+    assert "52.6" not in run("log", bank)[1]
+
+
+@pytest.mark.parametrize("args", [("buy", "--csv"), ("buy", "--html"), ("build", "--html")])
+def test_a_page_that_cannot_be_written_is_named(run: Run, bank: Path, tmp_path: Path, args: tuple[str, str]) -> None:
+    command, option = args
+    code, _, err = run(command, bank, option, tmp_path / "none" / "page.html")
+    assert code == 2
+    assert "cannot be written" in err
+
+
+def test_names_keep_their_letters(run: Run, bank: Path) -> None:
+    _, out, _ = run("build", bank, "--step", "build.link.main+")
+    assert "Bolt main+: " in out

@@ -9,7 +9,7 @@ Sources: gap of 0.2 to 1.6 mm between hole and stud: common practice, no source,
 
 from __future__ import annotations
 
-from bankwright.bank.lug_choice import LEAST_GAP, LOOSE_GAP, lug_of, lug_or_fit
+from bankwright.bank.lug_choice import LEAST_GAP, LOOSE_GAP, hole_fits, lug_of, lug_or_fit
 from bankwright.bank.model import Bank, Joint
 from bankwright.bank.pieces_wiring import joint_place, terminal_name
 from bankwright.bank.sizes import stud_diameter
@@ -51,6 +51,7 @@ def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
         return Finding(
             code, title, at, None, (LEAST_GAP, None), _STUD_SOURCE, do, "code", missing=tuple(lacking), text=text
         )
+    loose = not hole_fits(hole, joint.stud or "") and hole > stud + LEAST_GAP
     inputs = (
         Input("hole", "hole of the lug", Figure(hole, "height"), FileKey(f"{lug.path}.hole" if lug else "")),
         Input("stud", "stud", Figure(stud, "height"), joint.origin),
@@ -61,7 +62,7 @@ def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
         )
         text = say("{terminal} names no lug; {lug} is the one that fits.", terminal=terminal_name(joint), lug=lug.name)
     else:
-        do = say("Take a lug made for a {stud} stud at {place}.", stud=joint.stud or "", place=place)
+        do = say("Take a lug made for stud {stud} at {place}.", stud=joint.stud or "", place=place)
         text = say(
             "{joint}: hole {hole}, stud {stud}.", joint=joint.name, hole=Figure(hole, "height"), stud=joint.stud or ""
         )
@@ -70,12 +71,12 @@ def stud_fit(bank: Bank, joint: Joint, code: str) -> Finding:
         title,
         at,
         Figure(hole - stud, "height"),
-        (LEAST_GAP, None),
+        (None, LOOSE_GAP) if loose else (LEAST_GAP, None),
         _STUD_SOURCE,
         do,
         "code",
         inputs=inputs,
-        caution_limits=(None, LOOSE_GAP),
+        ends_at="caution" if loose else "fail",
         forced="caution" if fits else None,
         formula="hole - stud",
         text=text,

@@ -34,7 +34,7 @@ def frame_pieces(bank: Bank) -> Iterator[Piece]:
     for rack in bank.racks:
         yield from _rack(bank, rack.name)
     for bar in bank.bars:
-        yield from _bar(bar)
+        yield from _bar(bar, bank.units)
     for device in bank.devices:
         yield from _device(bank, device)
     for thing, sort in [(i, "Inverter") for i in bank.inverters] + [(c, "Charger") for c in bank.chargers if not c.of]:
@@ -187,15 +187,19 @@ def bar_holes(bar: Bar) -> int:
     return len(bar.posts) + BAR_SUPPORTS
 
 
-def _bar(bar: Bar) -> Iterator[Piece]:
+def _bar(bar: Bar, units: str) -> Iterator[Piece]:
     length, path = bar_length(bar), bar.origin.path
     size = (
         f"{bar.width * 1e3:.4g} x {bar.thickness * 1e3:.4g} mm" if bar.width and bar.thickness else "section not given"
     )
     missing = None
     if length is None:
-        missing = Missing(f"{path}.spacing", "Say how far apart the studs are; the length follows.", "decide")
-    words = f"Bar, {bar.material} {size}, {len(bar.posts)} studs, {bar_holes(bar)} holes"
+        key = f"{path}.spacing" if path.startswith("bars") else "bars"
+        missing = Missing(key, f"Say how far apart the studs of {bar.name} are; the length follows.", "decide")
+    shown = size
+    if bar.width and bar.thickness and units == "us":
+        shown = " x ".join(amount_text(value, "height", units) for value in (bar.width, bar.thickness))
+    words = f"Bar, {bar.material} {shown}, {len(bar.posts)} studs, {bar_holes(bar)} holes"
     yield Piece(
         f"bar/{bar.name}",
         f"bar/{bar.material}/{size}",

@@ -20,6 +20,7 @@ from bankwright.bank.piece import Piece
 from bankwright.bank.sleeves import sleeve_for
 from bankwright.bank.terminals import stud_missing
 from bankwright.forms.finding import Missing
+from bankwright.forms.wording import amount_text
 
 __all__ = ["colour_of", "joint_place", "terminal_name", "wiring_pieces"]
 
@@ -48,7 +49,7 @@ def wiring_pieces(bank: Bank) -> Iterator[Piece]:
         for joint in _lugged(bank, link):
             yield _lug(bank, link, joint)
             yield _sleeve(bank, link, joint)
-        yield from _labels(link)
+        yield from _labels(bank, link)
     yield from _hardware(bank)
 
 
@@ -89,7 +90,7 @@ def _cables(bank: Bank, link: Link) -> Iterator[Piece]:
             length,
             colour_of(link),
             equal,
-            _open_length(link, length),
+            _open_length(bank, link, length),
         )
 
 
@@ -101,7 +102,7 @@ def _equal(link: Link, index: int, count: int) -> str | None:
     return f"{link.group}{pole}/{index + 1} of {count}"
 
 
-def _open_length(link: Link, length: float | None) -> Missing | None:
+def _open_length(bank: Bank, link: Link, length: float | None) -> Missing | None:
     path = link.origin.path
     if link.cable is None:
         return Missing(f"{path}.cable", "Choose the cable; Plan says which size carries the current.", "decide")
@@ -109,8 +110,10 @@ def _open_length(link: Link, length: float | None) -> Missing | None:
         return None
     if link.length is None:
         return Missing(f"{path}.length", f"Measure the way of {link.name} along the rack, bends included.", "measure")
-    names = " and ".join(link.devices)
-    return Missing(f"devices.{link.devices[0]}.at", f"Say where {names} sits along {link.name}.", "measure")
+    loose = [device for device in bank.devices_on(link.name) if device.distance is None]
+    names = " and ".join(device.name for device in loose)
+    verb = "sits" if len(loose) == 1 else "sit"
+    return Missing(f"{loose[0].origin.path}.at", f"Say where {names} {verb} along {link.name}.", "measure")
 
 
 def _lug(bank: Bank, link: Link, joint: Joint) -> Piece:
@@ -154,7 +157,13 @@ def _sleeve(bank: Bank, link: Link, joint: Joint) -> Piece:
             missing,
         )
     text = f"{sleeve.supplied * 1e3:g} to {sleeve.shrunk * 1e3:g} mm"
-    words = f"Heat-shrink sleeve {text}, with adhesive, {colour}, {sleeve.length * 1e3:.0f} mm long"
+    shown, long = text, f"{sleeve.length * 1e3:.0f} mm"
+    if bank.units == "us":
+        supplied, shrunk, long = (
+            amount_text(value, "height", "us") for value in (sleeve.supplied, sleeve.shrunk, sleeve.length)
+        )
+        shown = f"{supplied} to {shrunk}"
+    words = f"Heat-shrink sleeve {shown}, with adhesive, {colour}, {long} long"
     return Piece(
         f"sleeve/{joint.name}",
         f"sleeve/{text}/{colour}/{sleeve.length * 1e3:.0f}",
@@ -170,14 +179,15 @@ def _sleeve(bank: Bank, link: Link, joint: Joint) -> Piece:
     )
 
 
-def _labels(link: Link) -> Iterator[Piece]:
-    for end in (link.a, link.b):
+def _labels(bank: Bank, link: Link) -> Iterator[Piece]:
+    """Both ends of each cable that is cut for the link."""
+    for joint in _lugged(bank, link):
         yield Piece(
-            f"label/{link.name}@{end}",
+            f"label/{joint.name}",
             "label/cable end",
             "labels",
             "Cable label, wrap-around, for an end of a cable",
-            f"{link.name} at {end}",
+            f"{link.name} at {terminal_name(joint)}",
             "both ends bear the name of the cable (common practice, no source)",
             (link.name,),
             link.origin,

@@ -1,8 +1,7 @@
 """Whose terminal a joint is on, and where in the file its data belong.
 
 Gives: Terminal, terminal_of(), stud_missing(), lugs_missing(). Torque, stud and number of lugs come from the kind
-of the
-post's owner: module, device, inverter, charger, bar. A junction without a bar has none of its own.
+of the post's owner: module, device, inverter, charger, bar. A junction without a bar has none of its own.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ class Terminal:
 
     owner: str
     kind: str  # "module M100", "bar bar+"
-    path: str  # "kinds.module.M100.posts"; empty for a junction
+    path: str  # "kinds.module.M100.posts"; empty for a junction and for a bar that is not listed
 
 
 def terminal_of(bank: Bank, joint: Joint) -> Terminal:
@@ -40,10 +39,14 @@ def terminal_of(bank: Bank, joint: Joint) -> Terminal:
     if post.owner in kinds:
         word, name, path = kinds[post.owner]
         return Terminal(post.owner, f"{word} {name}", f"{path}.terminals")
-    return Terminal(post.owner, f"{post.owner_kind} {post.owner}", post.origin.path)
+    listed = post.owner_kind != "bar" or post.origin.path.startswith("bars")  # a bar that the pattern adds is not
+    return Terminal(post.owner, f"{post.owner_kind} {post.owner}", post.origin.path if listed else "")
 
 
 def _junction(terminal: Terminal) -> Missing:
+    if terminal.kind.startswith("bar "):
+        how = f"List {terminal.owner} under [[bars]], with its stud, torque and lugs_per_stud."
+        return Missing("bars", how, "decide")
     how = f"Say what joins the cables at {terminal.owner}: list a bar under [[bars]], with its stud and torque."
     return Missing("bars", how, "decide")
 

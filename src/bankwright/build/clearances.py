@@ -30,7 +30,7 @@ class Clearance:
 
 
 def clearances(bank: Bank) -> tuple[Clearance, ...]:
-    """Distances of the bank's rule book; those of storage in dwellings where the bank belongs to one."""
+    """Distances of the bank's rule book; those of storage in dwellings (US rules) where it belongs to one."""
     found = []
     if bank.book == "nec-2023":
         found += [
@@ -63,7 +63,8 @@ def clearances(bank: Bank) -> tuple[Clearance, ...]:
                 Source("NEC", "2008 to 2020", "480.9(C), 480.10(C)", "read"),
             ),
         ]
-    if bank.site.dwelling is not False:
+    us = bank.book != "iec-60364" or bank.storage_rules is not None
+    if bank.site.dwelling is not False and us:
         storage = Source("IRC 2021; NFPA 855:2023", "", "R328.3.1; 15.5", "read, quoted on secondary pages")
         doors = Source(
             "IRC 2021", "", "R328.4, doors and windows that enter the dwelling", "read, quoted on a secondary page"

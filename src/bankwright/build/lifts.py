@@ -118,8 +118,8 @@ def lift_findings(bank: Bank, lift: Lift) -> Iterator[Finding]:
     )
     out_of_reach = lift.allowed <= 0
     text = say(
-        "{n} people from the floor to {height}: {said}",
-        n=str(people),
+        "{n} from the floor to {height}: {said}",
+        n="One person" if people == 1 else f"{people} people",
         height=Figure(lift.end, "height"),
         said="outside the equation, above reach."
         if out_of_reach

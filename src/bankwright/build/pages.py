@@ -6,6 +6,7 @@ Limits: no terminal layout (cli/build), no drawing (draw/), no label layout (rep
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 
 from bankwright.bank.model import Bank
@@ -36,8 +37,12 @@ def wanted_words(wanted: ReadingWanted, units: str) -> str:
 
 def finding_words(finding: Finding, units: str) -> str:
     """A finding in one line: verdict, what, figure, what to do."""
-    parts = [finding.text.text(units) if finding.text else "", str(against(finding, units))]
-    said = "; ".join(part.rstrip(".") for part in parts if part)
+    words, figures = finding.text.text(units).rstrip(".") if finding.text else "", against(finding, units)
+    if figures.figure and not figures.band and figures.figure in words:
+        figures = dataclasses.replace(figures, figure="")
+    said = "; ".join(part for part in (words, str(figures)) if part)
+    if finding.at and not any(name in said for name in finding.at):
+        said = f"{places_text(finding.at)}: {said}" if said else places_text(finding.at)
     how = " ".join(missing.how for missing in finding.missing) or finding.do.text(units)
     where = f" (also {places_text(finding.more)})" if finding.more else ""
     return f"{finding.verdict}: {finding.title}{'. ' + said if said else ''}{where}. {how}"
@@ -51,7 +56,7 @@ def lift_rows(bank: Bank) -> list[tuple[str, ...]]:
 def _lift_row(bank: Bank, lift: Lift) -> tuple[str, ...]:
     units = bank.units
     mass = "?" if lift.mass is None else amount_text(lift.mass, "mass", units)
-    index = ["above reach" if value > 1e6 else f"{value:.1f}" for value in lift.index.values()]
+    index = ["-" if value > 1e6 else f"{value:.1f}" for value in lift.index.values()]
     who = "lift table" if lift.people is None else f"{lift.people} people" if lift.people > 1 else "one person"
     heights = (amount_text(lift.start, "height", units), amount_text(lift.end, "height", units))
     return (lift.module, mass, *heights, amount_text(lift.allowed, "mass", units), *index, who)

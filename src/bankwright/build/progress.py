@@ -1,7 +1,7 @@
 """Where the work stands: the sheet beside the logbook's ticks and readings.
 
-Gives: StepState, progress(), next_step(), tick_step(), hand_over(). A step that was ticked, and whose ground in the
-bank file changed since, is open again and says what changed.
+Gives: StepState, progress(), next_step(), tick_step(), tick_every(), hand_over(). A step that was ticked, and whose
+ground in the bank file changed since, is open again and says what changed.
 Limits: nothing is stored here but through the logbook; the facts a step rested on when it was ticked are handed
 over as a result of kind FACTS, so that the change can be told in words.
 """
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from bankwright.logbook.entries import Stored, Ticked
     from bankwright.logbook.logbook import Logbook
 
-__all__ = ["FACTS", "TORQUES", "StepState", "hand_over", "next_step", "progress", "tick_step"]
+__all__ = ["FACTS", "TORQUES", "StepState", "hand_over", "next_step", "progress", "tick_every", "tick_step"]
 
 FACTS, TORQUES = "build.facts", "build.torques"
 State = Literal["open", "begun", "done", "open again"]
@@ -153,6 +153,17 @@ def tick_step(
     if done and step.rests and (step.id, step.digest) not in _facts(logbook):
         logbook.hand_over(FACTS, {"step": step.id, "digest": step.digest, "rests": dict(step.rests)}, who=who)
     return logbook.tick(step.id, box, done=done, digest=step.digest, who=who, id=id_, when=when)
+
+
+def tick_every(logbook: Logbook, step: Step, *, who: str = "") -> tuple[QuestionError, ...]:
+    """Tick all boxes of a step that may be ticked; what is refused comes back, each with its reason."""
+    refused = []
+    for box in _boxes(step):
+        try:
+            tick_step(logbook, step, box, who=who)
+        except QuestionError as error:
+            refused.append(error)
+    return tuple(refused)
 
 
 def hand_over(logbook: Logbook, sheet: Sheet, who: str = "") -> Stored:

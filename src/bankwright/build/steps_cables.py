@@ -13,7 +13,7 @@ import dataclasses
 from collections import defaultdict
 from collections.abc import Iterator
 
-from bankwright.bank.bolts import direct_seats
+from bankwright.bank.bolts import cable_lengths, direct_seats
 from bankwright.bank.fits import barrel_fit, stud_fit
 from bankwright.bank.lug_choice import lug_or_fit
 from bankwright.bank.model import Bank, Joint, Link
@@ -28,11 +28,13 @@ from bankwright.handbook.tables import OutsideTable, look_up
 __all__ = [
     "bar_steps",
     "cable_steps",
+    "cut_words",
     "folded",
     "insulation_step",
     "length_words",
     "lugged",
     "proof_step",
+    "real_lengths",
 ]
 
 
@@ -48,6 +50,18 @@ def folded(found: list[Finding]) -> Iterator[Finding]:
 def length_words(bank: Bank, link: Link) -> str:
     """Length of a link as the hand needs it."""
     return "length not given" if link.length is None else amount_text(link.length, "length", bank.units)
+
+
+def real_lengths(bank: Bank, link: Link) -> tuple[float | None, ...]:
+    """Lengths of the cables of a link, hole to hole, without those of nothing."""
+    return tuple(length for length in cable_lengths(bank, link) if length != 0.0)
+
+
+def cut_words(bank: Bank, link: Link) -> str:
+    """A link's cables as the hand cuts them: devices part it."""
+    lengths = real_lengths(bank, link)
+    said = ["length not given" if n is None else amount_text(n, "length", bank.units) for n in lengths]
+    return said[0] if len(said) == 1 else f"{len(said)} cables, {' and '.join(said)}"
 
 
 def lugged(bank: Bank, link: Link) -> list[Joint]:
@@ -105,10 +119,12 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
         sizes[link.cable.size if link.cable else "cable not given"].append(link)
     for size, links in sizes.items():
         names = [link.name for link in links]
+        count = sum(len(real_lengths(bank, link)) for link in links)
         joints = [joint for link in links for joint in lugged(bank, link)]
         found = [f for joint in joints for f in (stud_fit(bank, joint, "BLD-STUD"), barrel_fit(bank, joint, "BLD-LUG"))]
         acts = (
-            "Cut by the cut plan; what belongs to one group is laid side by side and is equal.",
+            "Cut by the cut plan (lengths here are from hole to hole); what belongs to one group is laid side by side "
+            "and is equal.",
             "Hold each lug against its stud and the cut cable before it is crimped.",
             "Strip as deep as the barrel, push in until the strands show, crimp, shrink the sleeve over barrel "
             "and insulation.",
@@ -118,8 +134,8 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
             f"build.make.{size}",
             f"Make up the cables of {size}",
             acts,
-            f"{len(links)} cables lie ready, named at both ends, every lug capped.",
-            {f"cable {link.name}": f"{size}, {length_words(bank, link)}, {_lugs_words(bank, link)}" for link in links},
+            f"{count} cables lie ready, named at both ends, every lug capped.",
+            {f"cable {link.name}": f"{size}, {cut_words(bank, link)}, {_lugs_words(bank, link)}" for link in links},
             at=names,
             pieces=ground.ids("cable/", "lug/", "sleeve/", "label/", at=[*names, *(j.name for j in joints)]),
             tools=("crimp tool", "cable cutter", "heat gun"),
@@ -127,8 +143,7 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
             findings=folded([f for f in found if f is not None]),
             cautions=(caution("No lug is crimped before its hole was held against its stud."),),
             ticks=tuple(
-                Tick(f"made/{link.name}", f"{link.name}: {length_words(bank, link)}, {colour_of(link)}")
-                for link in links
+                Tick(f"made/{link.name}", f"{link.name}: {cut_words(bank, link)}, {colour_of(link)}") for link in links
             ),
         )
 

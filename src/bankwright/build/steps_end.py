@@ -11,9 +11,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bankwright.bank.fits import earth_room
+from bankwright.bank.model import Bank
 from bankwright.build.labels import Label, labels
 from bankwright.build.order import bolting_order
 from bankwright.build.steps import LIVE, Ground, caution, make_step, switch_finding
+from bankwright.build.torque import torque_words
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.sheets import ReadingWanted, Step, Tick
@@ -55,7 +57,7 @@ def _covers(ground: Ground, after: str) -> Step:
         (
             "Go along both poles with the list in hand.",
             "Shake each cable: nothing moves at a lug.",
-            "Put the covers on the bars.",
+            *(("Put the covers on the bars.",) if bank.bars else ()),
         ),
         "No bare metal of either pole can be touched.",
         {"posts": ", ".join(posts)},
@@ -146,7 +148,8 @@ def _earth(ground: Ground) -> Step:
         (
             f"Only now, with both readings good: the earthing conductor from {where} to the earth bar, at this one "
             "point only.",
-            "Torque both ends by their makers, a line over each nut.",
+            *(earth_torque(bank, post) for post in points),
+            "Torque the end at the earth bar by its maker, a line over each nut.",
             "Measure from there to the frame.",
         ),
         "The meter shows a steady tenth of an ohm or less; the other pole still reads open.",
@@ -169,6 +172,15 @@ def _earth(ground: Ground) -> Step:
         ),
         ticks=(Tick("earthed", "Earthed at one point, torqued"),),
     )
+
+
+def earth_torque(bank: Bank, post: str) -> str:
+    """What happens to the nut of an earthing point, which may be torqued already."""
+    joints = [joint for joint in bank.joints if joint.post == post]
+    torque = torque_words(joints[0], bank.units) if joints else "torque by its maker"
+    if not joints:
+        return f"{post}: {torque}, a line over the nut."
+    return f"{post}: open its nut once, the earthing lug comes on top of the others; {torque} again, a new line."
 
 
 def _fuses(ground: Ground, after: str) -> Step:
@@ -212,7 +224,7 @@ def _signs(ground: Ground, after: str) -> Step:
         [f"{label.place}: {'; '.join(label.lines)}" for label in signs],
         "Disconnect, bank, modules and fuses bear their labels; the page on faults and fire hangs by the door.",
         {label.id: " / ".join(label.lines) for label in signs},
-        pieces=ground.ids("label/", "sign/"),
+        pieces=ground.ids("label/module/", "label/switch/", "label/fuse/", "sign/disconnect/", "sign/bank"),
         after=(after,),
         findings=_open_labels(signs),
         cautions=(caution("Texts are drafts: the inspector and the adopted code have the last word."),),

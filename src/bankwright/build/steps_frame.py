@@ -43,8 +43,10 @@ def frame_steps(ground: Ground) -> Iterator[Step]:
     for rack in bank.racks:
         yield _frame(ground, rack)
         yield _anchor(ground, rack)
-        yield _bond(ground, rack)
+        yield _bond(ground, rack.name, f"build.anchor.{rack.name}")
         yield _nuts(ground, rack)
+    if not bank.racks:
+        yield _bond(ground, "frame", "build.people")
 
 
 def _place(ground: Ground) -> Step:
@@ -77,7 +79,7 @@ def _place(ground: Ground) -> Step:
         "Place and floor",
         (
             f"Clear {what}: level, dry, no flammable things, free way out.",
-            *acts,
+            *(acts or ["Distances to doors, windows and walls, room to work: ask; they are the local code's."]),
             "Hang the page on faults and fire by the door.",
         ),
         "The place is clear, the distances are measured, the page hangs by the door.",
@@ -211,16 +213,18 @@ def _anchor(ground: Ground, rack: Rack) -> Step:
     )
 
 
-def _bond(ground: Ground, rack: Rack) -> Step:
+def _bond(ground: Ground, name: str, after: str) -> Step:
     bank = ground.bank
     size = bank.site.earthing.bond
+    at = (name,) if name in bank else ()
+    what = name if at else "the frame or shelf that carries the modules"
     acts = (
-        f"Connect bare metal of {rack.name} to the earth bar with {size or 'the bonding cable (size not given)'}; "
+        f"Connect bare metal of {what} to the earth bar with {size or 'the bonding cable (size not given)'}; "
         f"toothed washer "
         "through the paint.",
-        "Measure from the frame's far corner to the earth bar.",
+        f"Measure from the frame's far corner to the earth bar{'' if at else ', and write it down'}.",
     )
-    wanted = ReadingWanted("resistance", rack.name, "frame to the earth bar", None, 0.1)
+    wanted = tuple(ReadingWanted("resistance", rack, "frame to the earth bar", None, 0.1) for rack in at)
     missing = (
         ()
         if size
@@ -229,7 +233,7 @@ def _bond(ground: Ground, rack: Rack) -> Step:
     finding = Finding(
         "BLD-BOND",
         "The frame is bonded to earth",
-        (rack.name,),
+        at,
         None,
         (None, None),
         Source("NEC 250, IEC 60364-5-54", how_known="from memory"),
@@ -238,15 +242,15 @@ def _bond(ground: Ground, rack: Rack) -> Step:
         missing=missing,
     )
     return make_step(
-        f"build.bond.{rack.name}",
-        f"Bond {rack.name} to earth",
+        f"build.bond.{name}",
+        f"Bond {name if at else 'the frame'} to earth",
         acts,
         "The meter shows a steady tenth of an ohm or less.",
         {"bond": size or "not given"},
-        at=(rack.name,),
-        pieces=ground.ids(f"bond/{rack.name}", f"bond lug/{rack.name}", f"bond washer/{rack.name}"),
-        readings=(wanted,),
-        after=(f"build.anchor.{rack.name}",),
+        at=at,
+        pieces=ground.ids(f"bond/{name}", f"bond lug/{name}", f"bond washer/{name}"),
+        readings=wanted,
+        after=(after,),
         findings=(finding,),
         tools=("meter",),
         cautions=(caution("The earth bar belongs to the house: an electrician connects there."),),

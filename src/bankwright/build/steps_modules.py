@@ -31,7 +31,7 @@ def module_steps(ground: Ground) -> Iterator[Step]:
     """Lift, read, address, data line."""
     bank = ground.bank
     ordered = _ordered(bank)
-    last = tuple(f"build.nuts.{rack.name}" for rack in bank.racks) or ("build.people",)
+    last = tuple(f"build.nuts.{rack.name}" for rack in bank.racks) or ("build.bond.frame",)
     for module, seat in ordered:
         yield _lift(ground, module, seat, last)
         last = (f"build.module.{module.name}",)
@@ -70,14 +70,18 @@ def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, .
     acts = (
         f"Check that {name} is switched off, its breaker open, covers on its posts.",
         f"{how} Place: {where}.",
-        "Screw it to the frame before the next one is lifted; fit its rear bracket if it has one.",
+        "Screw it to the frame before the next one is lifted; fit its rear bracket if it has one."
+        if seat is not None
+        else "Fix it by its maker's sheet before the next one is lifted: upright, on a base that carries all of them.",
     )
     mass = "mass not given" if module.kind.mass is None else amount_text(module.kind.mass, "mass", bank.units)
     return make_step(
         f"build.module.{name}",
         f"{name} into {where}",
         acts,
-        "It sits on its rails, all front screws are in, the switch is off.",
+        "It sits on its rails, all front screws are in, the switch is off."
+        if seat is not None
+        else "It stands firm and cannot slide or fall, the switch is off.",
         {"kind": module.kind.name, "place": where, "mass": mass, "helpers": str(bank.site.helpers)},
         at=(name,),
         cautions=(
@@ -97,7 +101,7 @@ def _lift_words(lift: Lift | None, mass: str, units: str) -> str:
     if lift is None or lift.mass is None:
         return f"{mass}: use a lift table."
     if lift.people is not None:
-        return f"{mass}; the equation gives this lift to {lift.people} people."
+        return f"{mass}; the equation gives this lift to {_people(lift.people)}."
     return (
         f"{mass}; one person may lift {amount_text(lift.allowed, 'mass', units)} here. Not even three by hand: "
         f"lifting index "
@@ -105,6 +109,10 @@ def _lift_words(lift: Lift | None, mass: str, units: str) -> str:
         if lift.allowed > 0
         else f"{mass}; this slot is above what anybody should lift to."
     )
+
+
+def _people(count: int) -> str:
+    return "one person" if count == 1 else f"{count} people"
 
 
 def _read(module: Module, after: tuple[str, ...]) -> Step:

@@ -74,6 +74,9 @@ def _link(ground: Ground, bolting: Bolting, after: str) -> Step:
     bolts = bolt_of(bank)
     torqued = [joint for post in bolting.completes for joint in stack_of(bank, post, ground.currents)]
     torqued += [joint for joint in joints if joint.post is None and bolts[joint.name].owner is joint]
+    turn = {name: number for number, name in enumerate(bolting.joints)}
+    place = {bolts[name].place: number for name, number in turn.items()}
+    torqued.sort(key=lambda joint: place[bolts[joint.name].place])
     found += [f for joint in torqued for f in shared_bolt_findings(bolts[joint.name])]
     main = link.role in ("main", "branch")
     cautions = [LIVE, DROPPED]
@@ -91,6 +94,8 @@ def _link(ground: Ground, bolting: Bolting, after: str) -> Step:
         f"Bolt {link.name}: {link.a} to {link.b}",
         (
             _bolt_words(joints),
+            "Wipe both faces. Lug flat on the post, then flat washer, spring washer, nut: no washer between lug and "
+            "post, unless the maker's sheet says otherwise.",
             *_seat_words(bank, link),
             *_stack_words(ground, bolting),
             _torque_act(torqued, bank.units),
@@ -106,7 +111,7 @@ def _link(ground: Ground, bolting: Bolting, after: str) -> Step:
         after=(after,),
         findings=folded(found),
         source=Source("NEC", "2017, 2020", "110.14(D); order of work common practice, no source", "read"),
-        ticks=_ticks(joints, torqued, bank.units),
+        ticks=_ticks(joints, torqued, bolts, bank.units),
     )
 
 
@@ -131,8 +136,7 @@ def _stack_words(ground: Ground, bolting: Bolting) -> Iterator[str]:
             continue
         order = ", ".join(joint.link for joint in stack)
         if post in bolting.completes:
-            words = f"{order}, flat washer, spring washer, nut"
-            yield f"{post}: from the post outward {words}; no washer between lug and post."
+            yield f"{post}: from the post outward {order}, then the washers and the nut."
         else:
             yield f"{post}: leave the nut finger-tight, more lugs follow ({order} from the post outward)."
 
@@ -186,13 +190,18 @@ def _joint_pieces(ground: Ground, link: Link, joints: list[Joint], torqued: list
     return lugs + tuple(f"{sort}/{place}" for place in sorted(places) for sort in sorts)
 
 
-def _ticks(joints: list[Joint], torqued: list[Joint], units: str) -> tuple[Tick, ...]:
-    made = [Tick(f"bolted/{joint.name}", f"{terminal_name(joint)} on") for joint in joints]
-    seen: dict[str, Joint] = {}
+def _ticks(joints: list[Joint], torqued: list[Joint], bolts: Mapping[str, Bolt], units: str) -> tuple[Tick, ...]:
+    """On, then torqued, joint by joint in the order of bolting; then covered."""
+    nuts: dict[str, Joint] = {}
     for joint in torqued:
-        seen.setdefault(joint.post or joint.name, joint)
-    made += [
-        Tick(f"torque/{joint.name}", f"{terminal_name(joint)}: {torque_words(joint, units)}, line, photo")
-        for joint in seen.values()
-    ]
+        nuts.setdefault(bolts[joint.name].place, joint)
+    last = {bolts[joint.name].place: joint.name for joint in joints}
+    made = []
+    for joint in joints:
+        place = bolts[joint.name].place
+        made.append(Tick(f"bolted/{joint.name}", f"{terminal_name(joint)} on"))
+        if place in nuts and last[place] == joint.name:
+            nut = nuts.pop(place)
+            words = f"{terminal_name(nut)}: {torque_words(nut, units)}, line, photo"
+            made.append(Tick(f"torque/{nut.name}", words))
     return (*made, Tick("covered", "Covered"))

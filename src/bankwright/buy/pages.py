@@ -14,7 +14,7 @@ from itertools import groupby
 from bankwright.bank.model import Bank
 from bankwright.buy.cut import CutPlan
 from bankwright.buy.cutting import Cutting
-from bankwright.buy.parts import PartLine, PartsList
+from bankwright.buy.parts import TRIAL_END, PartLine, PartsList
 from bankwright.buy.stock import Shopping
 from bankwright.forms.as_json import dumps, plain
 from bankwright.forms.finding import Finding, worst_first
@@ -113,7 +113,7 @@ def rules_text(shopping: Shopping, units: str = "metric") -> tuple[str, ...]:
         f"end to cut it square. Kerf {kerf} a cut.",
         f"Stripped ends lie inside that length: as long as the lug's barrel, {strip} where the lug does not say.",
         f"Spares: {shopping.spares:.0%} of the need, at least one, of what is used up; one fuse of each type. One "
-        "spare lug of each kind is for the trial crimp, on an offcut of its cable.",
+        f"spare lug of each kind and {amount_text(TRIAL_END, 'height', units)} of each cable are for the trial crimp.",
         "Common practice, no source; the makers' sheets win.",
     )
 

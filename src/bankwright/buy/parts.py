@@ -3,7 +3,8 @@
 Gives: PartLine, PartsList, parts(). Counted from bank/pieces, never typed. Each line says where it is used and why.
 Limits: cables and bars are lengths; how they come from reels is buy/cutting. Prices are those of the shopping file.
 Spares: a share of need, at least one, for what is used up or spoilt (lugs, sleeves, hardware, labels); one of each
-type of fuse; none of the rest. Common practice, no source. One spare lug of each kind is for the trial crimp.
+type of fuse; none of the rest. Common practice, no source. One spare lug of each kind and
+15 cm of each cable are for the trial crimp.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from bankwright.forms.origin import FileKey
 
 __all__ = ["PartLine", "PartsList", "parts"]
 
+TRIAL_END = 0.15  # m of each cable for the trial crimp; common practice, no source
 _USED_UP: frozenset[Group] = frozenset({"lugs", "sleeves", "joint hardware", "labels"})
 _USED_UP_ITEMS = ("cage nut/", "rack screw/", "bond lug/", "bond washer")
 _LENGTHS: frozenset[Group] = frozenset({"cable", "bars"})
@@ -136,7 +138,9 @@ def _line(item: str, listed: Sequence[Piece], shopping: Shopping, plans: Sequenc
     elif metres:
         lengths = list(equal_lengths(listed, shopping)[0].values())
     need = math.fsum(length for length in lengths if length is not None) if metres else float(len(listed))
-    spares = 0.0 if metres else _spares(item, first.group, need, shopping)
+    spares = TRIAL_END * (first.group == "cable" and need > 0) if metres else 0.0
+    if not metres:
+        spares = _spares(item, first.group, need, shopping)
     from_kits = sum(kit.holds.get(item, 0) * kit.number for kit in shopping.kits)
     owned = sum(reel.length * (reel.count or 1) for reel in shopping.reels if reel.item == item and reel.owned)
     have = shopping.have.get(item, 0.0) + from_kits + (owned if metres else 0.0)

@@ -70,6 +70,7 @@ def command(
     from bankwright.build.progress import progress
     from bankwright.build.sheet import sheet_findings
     from bankwright.cli import build_show
+    from bankwright.cli.build_enter import write_page
     from bankwright.cli.common import finish, opened
     from bankwright.logbook.logbook import open_logbook
 
@@ -91,7 +92,7 @@ def command(
             walk(bank, sheet, book, meter, who)
         states = progress(sheet, book)
         if html_file is not None:
-            html_file.write_text(build_page(bank, sheet, signs), encoding="utf-8")
+            write_page(html_file, build_page(bank, sheet, signs), "--html")
         if as_json:
             click.echo(build_json(bank, sheet, states, signs, figures.missing))
         elif not (go or hand_over):
@@ -136,15 +137,15 @@ def _act(
     meter: str | None,
     who: str,
 ) -> None:
-    from bankwright.build.progress import tick_step
-    from bankwright.cli.build_enter import store_reading
+    from bankwright.build.progress import tick_every, tick_step
+    from bankwright.cli.build_enter import say_refused, store_reading
 
     for text in readings:
         store_reading(book, bank, step, text, meter, who)
-    boxes = [box for box in ticks if box != "all"]
+    for box in ticks:
+        if box != "all":
+            tick_step(book, step, box, who=who)
     if "all" in ticks:
-        boxes += [tick.id for tick in step.ticks if tick.id not in boxes]
-    for box in boxes:
-        tick_step(book, step, box, who=who)
+        say_refused(tick_every(book, step, who=who))
     for box in unticks:
         tick_step(book, step, box, who=who, done=False)

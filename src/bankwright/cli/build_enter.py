@@ -1,20 +1,24 @@
 """A reading typed for a step of the building sheet.
 
-Gives: store_reading(). "M1=52.6 V", or "52.6 V" where the step asks for one reading.
+Gives: store_reading(), say_refused(), write_page(). "M1=52.6 V", or "52.6 V" where the step asks for one reading;
+a reading at a place that the step does not ask for is refused (`bankwright log add` takes it).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
     from bankwright.bank.model import Bank
+    from bankwright.forms.faults import QuestionError
     from bankwright.forms.sheets import Step
     from bankwright.logbook.logbook import Logbook
 
-__all__ = ["store_reading"]
+__all__ = ["say_refused", "store_reading", "write_page"]
 
 
 def store_reading(book: Logbook, bank: Bank, step: Step, text: str, meter: str | None, who: str) -> None:
@@ -31,14 +35,35 @@ def store_reading(book: Logbook, bank: Bank, step: Step, text: str, meter: str |
             raise QuestionError((fault,), "the options")
         at, value = step.readings[0].at, text
     wanted = next((w for w in step.readings if w.at == at.strip()), None)
+    if wanted is None:
+        places = ", ".join(w.at for w in step.readings) or "none"
+        right = f"This step reads: {places}. Other readings: bankwright log add"
+        raise QuestionError((Fault("--read", "which-place", f'found "{text}"', right),), "the options")
     known = (*bank.instruments, *(item for item in book.instruments() if item not in bank.instruments))
     typed = typed_reading(
-        at.strip(), value, SystemClock().now(), bank=bank, quantity=wanted.quantity if wanted else None, meter=meter,
+        at.strip(), value, SystemClock().now(), bank=bank, quantity=wanted.quantity, meter=meter,
         instruments=known, who=who,
     )  # fmt: skip
     book.append_reading(typed.reading, typed.instrument, step=step.id)
-    if wanted is not None:
-        _outside(wanted.low, wanted.high, typed.reading.value, at)
+    _outside(wanted.low, wanted.high, typed.reading.value, at.strip())
+
+
+def say_refused(refused: Iterable[QuestionError]) -> None:
+    """Say which boxes stay open, and why."""
+    for error in refused:
+        for fault in error.faults:
+            click.echo(f"Stays open: {fault.found}. {fault.expected}.", err=True)
+
+
+def write_page(path: Path, text: str, option: str) -> None:
+    """Write what was asked for; a folder that is missing or closed is named."""
+    from bankwright.forms.faults import Fault, QuestionError
+
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        found = f"{path} cannot be written ({error.strerror})"
+        raise QuestionError((Fault(option, "no-file", found),), "the options") from error
 
 
 def _outside(low: float | None, high: float | None, value: float, at: str) -> None:

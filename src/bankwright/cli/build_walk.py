@@ -9,8 +9,8 @@ from __future__ import annotations
 import click
 
 from bankwright.bank.model import Bank
-from bankwright.build.progress import next_step, progress, tick_step
-from bankwright.cli.build_enter import store_reading
+from bankwright.build.progress import next_step, progress, tick_every, tick_step
+from bankwright.cli.build_enter import say_refused, store_reading
 from bankwright.cli.build_show import show, show_step
 from bankwright.forms.faults import QuestionError
 from bankwright.forms.sheets import Sheet, Step
@@ -53,8 +53,7 @@ def _asked(prompt: str) -> str | None:
 def _answer(bank: Bank, book: Logbook, step: Step, answer: str, meter: str | None, who: str) -> None:
     try:
         if answer == "all":
-            for tick in step.ticks:
-                tick_step(book, step, tick.id, who=who)
+            say_refused(tick_every(book, step, who=who))
         elif answer.isdecimal() and 1 <= int(answer) <= len(step.ticks):
             tick_step(book, step, step.ticks[int(answer) - 1].id, who=who)
         else:

@@ -48,14 +48,15 @@ def command(
     """Read, count, print."""
     from bankwright.buy.pages import parts_csv, parts_json, parts_page
     from bankwright.buy.parts import parts
+    from bankwright.cli.build_enter import write_page
     from bankwright.cli.common import finish, opened
 
     bank = opened(bank_file).bank
     listing = parts(bank, _shopping(shopping_file, spares))
     if csv_file is not None:
-        csv_file.write_text(parts_csv(listing), encoding="utf-8", newline="")
+        write_page(csv_file, parts_csv(listing), "--csv")
     if html_file is not None:
-        html_file.write_text(parts_page(bank, listing), encoding="utf-8")
+        write_page(html_file, parts_page(bank, listing), "--html")
     if as_json:
         click.echo(parts_json(bank, listing))
     else:
@@ -99,7 +100,7 @@ def _show(bank: Bank, listing: PartsList, why: bool) -> None:
     from bankwright.cli.show import rule, wrap
 
     click.echo(f"Parts for {bank.title}")
-    click.echo(f"{'order':>9} {'need':>9} {'spares':>6} {'have':>6}  part")
+    click.echo(f"{'order':>9} {'need':>9} {'spares':>7} {'have':>6}  part")
     for group, lines in groupby(listing.lines, key=lambda line: line.group):
         click.echo(rule(group))
         for line in lines:
@@ -123,10 +124,10 @@ def _show_line(line: PartLine, units: str, why: bool) -> None:
     order, need = amount(line.order, line, units), amount(line.need, line, units)
     if line.unmeasured:  # a length is still open: "at least", or nothing known at all
         order, need = (f">{order}", f">{need}") if line.need else ("?", "?")
-    spares = f"{line.spares:g}" if line.spares else ""
+    spares = amount(line.spares, line, units) if line.spares else ""
     have = amount(line.have, line, units) if line.have else ""
     mark = " (not settled)" if line.open else ""
-    click.echo(wrap(f"{line.words}{mark}", 35, f"{order:>9} {need:>9} {spares:>6} {have:>6}"))
+    click.echo(wrap(f"{line.words}{mark}", 36, f"{order:>9} {need:>9} {spares:>7} {have:>6}"))
     if why:
         click.echo(wrap(f"for {', '.join(line.uses)}", 37))
         click.echo(wrap(f"why {line.why}; {', '.join(dict.fromkeys(o.path for o in line.origins))}", 37))
