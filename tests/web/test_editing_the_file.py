@@ -9,12 +9,12 @@ from support.page import bank_file, client, desk_of, digest_of
 HX = {"hx-request": "true"}
 
 
-@pytest.fixture()
+@pytest.fixture
 def path(tmp_path):
     return bank_file(tmp_path)
 
 
-@pytest.fixture()
+@pytest.fixture
 def web(path):
     with client(path) as made:
         yield made

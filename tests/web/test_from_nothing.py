@@ -6,7 +6,7 @@ from bankwright.bank.read import read_bank
 from support.page import client
 
 
-@pytest.fixture()
+@pytest.fixture
 def path(tmp_path):
     return tmp_path / "shed.toml"
 

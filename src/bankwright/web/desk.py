@@ -31,6 +31,7 @@ from bankwright.web.shop import Shop
 __all__ = ["Conflict", "Desk", "Edited", "Found", "State", "changed", "toml_value"]
 
 KEPT_TEXTS = 40
+_UNREAD = ("syntax", "not-utf8", "no-file", "file-too-large", "line-too-long")  # then the file is not parsed at all
 
 
 class Conflict(QuestionError):
@@ -138,7 +139,7 @@ class Desk:
         try:
             _ = job.bank
         except BankFileError as error:
-            document = None if any(f.code in ("syntax", "not-utf8") for f in error.faults) else self._document()
+            document = None if any(f.code in _UNREAD for f in error.faults) else self._document()
             return self._faulty(digest, text, document, error.faults, before)
         now = datetime.now().astimezone()
         outside = before.outside if before else None

@@ -1,0 +1,49 @@
+"""One browser for all tests of the page that need one."""
+
+import os
+import shutil
+
+import pytest
+
+FLAGS = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    found = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+    if not found:
+        pytest.skip("no browser on this machine")
+    with sync_playwright() as play:
+        made = play.chromium.launch(executable_path=found, args=list(FLAGS))
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def opened(browser):
+    """Opens pages on a desk or a phone, light or dark; a word on the console or an error on a page fails the test."""
+    contexts, said = [], []
+
+    def page(width=1280, height=900, dark=False, quiet=True, **more):
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", **more
+        )
+        contexts.append(context)
+        made = context.new_page()
+        made.set_default_timeout(8000)
+        if quiet:
+            made.on(
+                "console", lambda message: said.append(message.text) if message.type in ("error", "warning") else None
+            )
+            made.on("pageerror", lambda error: said.append(str(error)))
+        return made
+
+    yield page
+    for context in contexts:
+        context.close()
+    assert not said

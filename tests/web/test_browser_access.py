@@ -1,0 +1,101 @@
+"""Every page: no violation for the accessibility checker, nothing wider than the screen, all by keyboard, on paper too."""
+
+from pathlib import Path
+
+import pytest
+
+from support.page import bank_file, served
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.xdist_group("browser")]
+AXE = (Path(__file__).parents[1] / "support" / "vendor" / "axe-4.14.1.min.js").read_text("utf-8")
+PAGES = (
+    "/plan", "/plan/bank?key=wiring.link.length", "/at/M1", "/buy", "/build/all", "/build", "/match", "/fire", "/nowhere",
+)  # fmt: skip
+JUDGE = """async () => {
+  const found = await axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]});
+  return found.violations.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.target.join(" ") + " " + n.failureSummary).join(" | "));
+}"""
+
+
+@pytest.fixture(scope="module")
+def base(tmp_path_factory):
+    path = bank_file(tmp_path_factory.mktemp("access"))
+    with served(path) as (address, _):
+        import httpx
+
+        names = [f"M{n}" for n in range(1, 6)]
+        body = {f"voltage {n}": v for n, v in zip(names, ("52.61", "52.58", "53.10", "52.62", "52.55"), strict=True)}
+        body |= {f"rested {n}": "6 h" for n in names if n != "M3"} | {"meter": "0.5 % + 2 digits"}
+        httpx.post(address + "/match", data=body, headers={"origin": address}, timeout=60, trust_env=False)
+        yield address
+
+
+@pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)])
+def test_the_checker_finds_no_violation(opened, base, width, dark):
+    page = opened(width, 900, dark, quiet=False)
+    found = {}
+    for path in PAGES:
+        page.goto(base + path)
+        page.evaluate(AXE)
+        violations = page.evaluate(JUDGE)
+        if violations:
+            found[path] = violations
+    assert not found, "\n".join(f"{path}: {line}" for path, lines in found.items() for line in lines)
+
+
+@pytest.mark.parametrize("width", [360, 390, 901, 1160])
+def test_nothing_is_wider_than_the_screen(opened, base, width):
+    page = opened(width, 800, quiet=False)
+    for path in PAGES:
+        page.goto(base + path)
+        page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= width, (path, wide)
+
+
+def test_targets_beside_the_rack_are_large_enough_for_gloves(opened, base):
+    page = opened(390, 844)
+    page.goto(base + "/build")
+    assert all(box["height"] >= 72 for box in (t.bounding_box() for t in page.locator(".tick").all()))
+    assert all(box["height"] >= 72 for box in (t.bounding_box() for t in page.locator(".go .btn").all()))
+    boxes = [t.bounding_box() for t in page.locator(".tick").all()]
+    assert all(b["y"] - (a["y"] + a["height"]) >= 12 - 0.5 for a, b in zip(boxes, boxes[1:], strict=False))
+
+
+def test_the_figure_for_the_hand_is_read_at_arms_length(opened, base):
+    page = opened(390, 844)
+    page.goto(base + "/build/all")
+    page.locator(".stepslist a", has_text="Bolt").first.click()
+    size = page.locator(".hand").first.evaluate("e => parseFloat(getComputedStyle(e).fontSize)")
+    assert size >= 48
+
+
+def test_everything_by_keyboard(opened, base):
+    page = opened()
+    page.goto(base + "/plan")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    seen = set()
+    for _ in range(40):
+        seen.add(page.evaluate("document.activeElement.id || document.activeElement.textContent.trim().slice(0, 30)"))
+        outline = page.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+        assert outline == "3px"
+        page.keyboard.press("Tab")
+    assert {"case", "place", "Why, and what to do"} <= seen
+    page.goto(base + "/build")
+    page.locator(".tick input").first.focus()
+    page.keyboard.press("Space")
+    assert page.locator(".tick input").first.is_checked()
+
+
+def test_on_paper_the_folds_are_open_and_the_buttons_gone(opened, base):
+    page = opened()
+    page.goto(base + "/plan")
+    page.emulate_media(media="print")
+    assert not page.locator(".route").is_visible()
+    assert not page.locator(".case").is_visible()
+    assert page.locator(".why .formula").first.is_visible()
+    assert page.locator(".drawing .wide").is_visible()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"

@@ -1,0 +1,170 @@
+"""The job as a person does it, in a real browser: from an empty folder to a built and matched bank."""
+
+import re
+
+import pytest
+
+from bankwright.bank.read import read_bank
+from bankwright.logbook.logbook import open_logbook
+from support.page import bank_file, served
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.xdist_group("browser")]
+
+
+def field(page, key):
+    return page.locator(f'.field:has(input[name="path"][value="{key}"]) [name="value"]')
+
+
+def said(page, key):
+    return page.locator(f'.field:has(input[name="path"][value="{key}"]) .says')
+
+
+def test_from_an_empty_folder_to_a_bank_that_plans_and_an_edit(opened, tmp_path):
+    path = tmp_path / "shed.toml"
+    with served(path) as (base, _):
+        page = opened()
+        page.goto(base)
+        page.get_by_role("link", name="Describe a bank").click()
+        page.get_by_label("How many modules?").fill("2")
+        page.get_by_label("What is the bank called?").fill("Shed")
+        page.get_by_role("button", name="Write shed.toml").click()
+        page.wait_for_url("**/plan")
+        assert "Shed" in page.locator("h1").inner_text()
+        assert page.locator(".finding").count() > 3
+        page.get_by_role("link", name="Edit the bank").click()
+        page.get_by_role("link", name="How the modules are joined").click()
+        length = field(page, "wiring.main.length")
+        length.fill("3 parsec")
+        said(page, "wiring.main.length").get_by_text("parsec").wait_for()
+        assert "bad" in length.get_attribute("class")
+        assert length.input_value() == "3 parsec"
+        length.fill("12 m")
+        page.locator("#draft .draft").wait_for()
+        length.press("Tab")
+        page.get_by_role("button", name="Undo (1)").wait_for()
+        assert 'length = "12 m"' in path.read_text()
+        page.get_by_role("button", name="Undo (1)").click()
+        page.get_by_role("button", name="Redo (1)").wait_for()
+        assert 'length = "12 m"' not in path.read_text()
+
+
+def test_an_edit_made_in_another_program_shows_by_itself(opened, tmp_path):
+    path = bank_file(tmp_path, "two")
+    with served(path) as (base, _):
+        page = opened()
+        page.goto(base + "/plan")
+        path.write_text(path.read_text().replace(read_bank(path).title, "Renamed elsewhere", 1))
+        page.get_by_role("heading", name="Renamed elsewhere").wait_for()
+        page.get_by_role("link", name="Show both, line by line").click()
+        assert "Renamed elsewhere" in page.locator(".src ins").first.inner_text()
+
+
+def test_touching_the_drawing_shows_what_each_stage_knows(opened, tmp_path):
+    with served(bank_file(tmp_path)) as (base, _):
+        page = opened()
+        page.goto(base + "/plan")
+        page.locator('.wide [data-place="M2"]').first.click()
+        page.wait_for_url("**/at/M2")
+        assert page.get_by_role("heading", name="M2: what each stage knows").is_visible()
+        page.goto(base + "/plan")
+        page.locator(".wide a.balloon").first.click()
+        assert re.search(r"#f\d+$", page.url)
+
+
+def torqued(path):
+    """The sample with every torque given, so that every joint may be ticked."""
+    screw = 'stud = "M8", lugs = 1, torque = "10 N m"'
+    text = path.read_text()
+    text = text.replace('height = "3 U"', f'height = "3 U"\nposts = {{ pairs = 2, {screw} }}')
+    text = text.replace('resistance = "0.3 mohm"', f'resistance = "0.3 mohm"\nterminals = {{ {screw} }}')
+    text = text.replace('cut_out = "44 V"', f'cut_out = "44 V"\nterminals = {{ {screw} }}')
+    path.write_text(text)
+    return path
+
+
+def tick_all(page):
+    for box in page.locator(".tick input").all():
+        box.check()
+    for part in page.locator(".reading:not([data-read])").all():
+        value = {"voltage": "53.1 V", "resistance": "0.05 ohm"}.get(part.get_attribute("data-quantity"), "10 N m")
+        if part.get_attribute("data-quantity") == "resistance" and "insulation" in part.inner_text().lower():
+            value = "5 Mohm"
+        part.locator("input").fill(value)
+        part.get_by_role("button").click()
+
+
+def test_the_whole_sheet_on_a_phone_then_match(opened, tmp_path):
+    path = torqued(bank_file(tmp_path, "two"))
+    with served(path) as (base, _):
+        page = opened(390, 844, has_touch=True)
+        page.goto(base + "/build")
+        count = int(re.search(r"Step 1 of (\d+)", page.locator(".stepno").inner_text())[1])
+        assert "not ticked yet" in page.locator("[data-next]").inner_text()
+        for number in range(1, count + 1):
+            page.locator(".stepno", has_text=f"Step {number} of").wait_for()
+            tick_all(page)
+            page.locator("[data-next]", has_text="Next step").click()
+        page.wait_for_url("**/build/all")
+        page.wait_for_function("!(JSON.parse(localStorage.getItem('bankwright.queue.' + location.host)) || []).length")
+        page.reload()
+        assert page.get_by_role("heading", name="Every step is done").is_visible()
+        page.get_by_role("link", name="On to Match").click()
+        names = [m.name for m in read_bank(path).modules]
+        for name in names:
+            assert page.get_by_label(f"{name}, volts").input_value() == "53.1 V"
+        page.get_by_label("Meter: its name, or its accuracy").fill("0.5 % + 2 digits")
+        page.get_by_label("Rested, where not said above").fill("12 h")
+        page.get_by_role("button", name="Judge these readings").click()
+        page.get_by_role("heading", name="May they be joined?").wait_for()
+        assert page.get_by_role("heading", name="Are they equally charged?").is_visible()
+        with open_logbook(path, write=False) as book:
+            assert book.latest_result("match record") is not None
+
+
+def test_entries_wait_through_a_lost_link_and_are_stored_once(opened, tmp_path):
+    path = bank_file(tmp_path)
+    with served(path) as (base, _):
+        page = opened(390, 844, quiet=False)
+        other = opened(390, 844)
+        page.goto(base + "/build")
+        other.goto(base + "/build")
+        page.wait_for_timeout(1500)  # the steps ahead are being fetched
+        page.context.set_offline(True)
+        first = page.locator(".stepno").inner_text()
+        tick_all(page)
+        page.locator("#waiting", has_text="wait").wait_for()
+        assert "Go on working" in page.locator("#waiting").inner_text()
+        page.locator("[data-next]", has_text="Next step").click()
+        page.wait_for_function("before => document.querySelector('.stepno').innerText !== before", arg=first)
+        tick_all(page)
+        page.context.set_offline(False)
+        page.wait_for_function("!(JSON.parse(localStorage.getItem('bankwright.queue.' + location.host)) || []).length")
+        page.locator("#waiting").wait_for(state="hidden")
+        other.wait_for_function("[...document.querySelectorAll('.tick input')].every(b => b.checked)")
+        with open_logbook(path, write=False) as book:
+            ticks = [(e.step, e.body["tick"]) for e in book.entries(kind="tick")]
+        assert len(ticks) == len(set(ticks))
+
+
+def test_what_the_server_refuses_is_said_and_the_box_is_empty_again(opened, tmp_path):
+    path = bank_file(tmp_path, "two")
+    with served(path) as (base, _):
+        page = opened()
+        page.goto(base + "/build/all")
+        page.locator(".stepslist a", has_text="Bolt L1+").click()
+        box = page.locator('.tick input[value^="torque/"]').first
+        box.click()
+        page.locator("#waiting", has_text="torque").wait_for()
+        assert not box.is_checked()
+        page.get_by_role("button", name="Understood").click()
+        page.locator("#waiting").wait_for(state="hidden")
+
+
+def test_the_paper_stays_as_chosen(opened, tmp_path):
+    with served(bank_file(tmp_path, "two")) as (base, _):
+        page = opened()
+        page.goto(base + "/plan")
+        page.get_by_role("button", name="Paper: light").click()
+        page.goto(base + "/buy")
+        assert page.get_by_role("button", name="Paper: dark").is_visible()
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") != "rgb(230, 234, 229)"
