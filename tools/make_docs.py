@@ -54,7 +54,7 @@ def commands_page() -> str:
     lines = ["# Commands", "", "Made from the commands themselves by `make docs`.", ""]
     for name, _ in COMMANDS.items():
         for path, command in _with_subcommands(name):
-            context = click.Context(command, info_name=f"bankwright {path}", max_content_width=80, terminal_width=80)
+            context = click.Context(command, info_name=f"bankwright {path}", terminal_width=80, help_option_names=["-h", "--help"])
             lines += [f"## bankwright {path}", "", "```", command.get_help(context).rstrip(), "```", ""]
     return "\n".join(lines)
 
