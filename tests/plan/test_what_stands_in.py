@@ -85,3 +85,31 @@ def test_the_beginners_file_gets_figures_and_one_line_for_each_check_that_waits(
     assert {f.verdict for f in shares if f.assumed} <= {"caution", "unknown", "fail"}
     assert len(questions(findings)) > 5
     assert all("?" in gap.text for gap in questions(findings)), [g.text for g in questions(findings)]
+
+
+def test_cables_without_length_or_size_lie_between_nothing_and_the_longest_thinnest():
+    # 0 to 1 m and 0 to 5 m of 25 mm2 [common practice, no source]; R_30 of 8 to 21 mohm: eight banks at most
+    text = re.sub(r"(link|main) = \{[^}]*\}\n", r"\1 = {}\n", TWO.replace("opposite ends", "same end"))
+    bank = bank_from_text(re.sub(r"resistance = \{[^}]*\}\n", "", text), Path("two.toml"))
+    found = stood_in(bank)
+    assert len(found.banks) == 4
+    assert {item.settle.key for item in found.metal} == {"wiring.link.length", "wiring.main.length"}
+    module = plan_of(bank).worst("M1", ("full discharge at lowest voltage",))
+    assert module.low < 6000 / 0.93 / 48 / 2 * 1.01 < module.high
+
+
+@pytest.mark.parametrize(("rules", "least"), [("nec-2023", "2/0 AWG"), ("iec-60364", "50 mm2")])
+def test_a_cable_that_nobody_chose_yet_is_answered_with_the_smallest_size_that_carries(rules, least):
+    # 134.4 A; NEC: 1.25 x 134.4 = 168 A, column of 75 degC: 2/0 AWG 175 A. IEC: PVC in conduit, 30 degC: 50 mm2 < 168 A
+    text = re.sub(r"main = \{[^}]*\}\n", "main = {}\n", TWO).replace("nec-2023", rules)
+    code = "P-CABLE-1" if rules == "nec-2023" else "P-CABLE-2"
+    found = [f for f in findings_of(plan_of(bank_from_text(text, Path("two.toml")))) if f.code == code]
+    advice = [f.do.text() for f in found if f.missing and f.missing[0].key == "wiring.main.cable"]
+    assert advice == [f"Take {least} or larger for main+."]
+
+
+def test_a_drop_is_never_below_nothing_and_the_scatter_waits_for_the_cables():
+    text = re.sub(r"(link|main) = \{[^}]*\}\n", r"\1 = {}\n", TWO)
+    findings = findings_of(plan_of(bank_from_text(text, Path("two.toml"))))
+    assert all((f.figure.low or 0.0) >= 0.0 for f in findings if f.code == "P-DROP-1")
+    assert {f.verdict for f in findings if f.code == "P-SHARE-2"} == {"unknown"}

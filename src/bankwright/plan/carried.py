@@ -1,8 +1,8 @@
 """What a link's cable may carry under the rule book: with factors, and by its terminals.
 
 Gives: carried() (Iz, with factors for air and neighbours, no more than the terminals take), by_terminals() (the
-column of
-the terminals, no factors), Ampacity. Each answer names the table, the conductor temperature and the air it is for.
+column of the terminals, no factors), least_size(), Ampacity. Each answer names the table, the conductor temperature
+and the air it is for.
 Limits: insulation not given: the least column of the book may pass, the best may fail; between them NeedsValue.
 Method not given: raceway, the least. No grouping factor under 600 mm (from memory).
 Sources: the tables of the book, cited.
@@ -10,7 +10,8 @@ Sources: the tables of the book, cited.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from bankwright.bank.model import Link
 from bankwright.bank.model_kinds import CableKind
@@ -27,13 +28,14 @@ from bankwright.handbook.ampacity import (
     termination_rating,
 )
 from bankwright.handbook.tables import OutsideTable
+from bankwright.handbook.wires import labels, wire
 from bankwright.physics.ampacity import usable
 from bankwright.plan.air import hottest_air, terminal_ratings
 from bankwright.plan.asks import asking, wanted
 from bankwright.plan.context import Plan
 from bankwright.plan.trace import given
 
-__all__ = ["Ampacity", "by_terminals", "cable_of", "carried", "terminals_degc"]
+__all__ = ["Ampacity", "by_terminals", "cable_of", "carried", "least_size", "terminals_degc"]
 
 LEAST_BUNDLE = 0.6  # m; shorter runs take no grouping factor, NEC 310.15(C)(1) (length from memory)
 WORST_METHOD = "raceway"
@@ -100,6 +102,20 @@ def carried(plan: Plan, link: Link, need: float, circuit: float) -> Ampacity:
     if need <= least.value:
         return least
     raise NeedsValue(asking(f"{link.origin.path}.insulation"), *best.missing)
+
+
+def least_size(plan: Plan, link: Link, need: float, may: Callable[[Link], float]) -> str | None:
+    """The smallest size of the book with which a link may carry what is needed; `may` answers for a link."""
+    path = f"{link.origin.path}.cable"
+    for label in labels(plan.book.sizes):
+        known = link.cable or CableKind(label, 0.0, 0.0, path)
+        tried = replace(known, size=label, area=wire(label).area)
+        try:
+            if may(replace(link, cable=tried)) >= need:
+                return label
+        except NeedsValue:
+            continue
+    return None
 
 
 def _carried(plan: Plan, link: Link, cable: CableKind, insulation: float, circuit: float) -> Ampacity:

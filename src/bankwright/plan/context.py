@@ -170,13 +170,15 @@ class Plan:
         return {}
 
     def _traced(self, table: Array, cases: tuple[str, ...], missing: tuple[Missing, ...]) -> Traced:
+        import numpy as np
+
         worst = table.max(axis=0)
         high, low = float(worst.max()), float(worst.min())
         flat = table.reshape(len(cases), -1)
         case = cases[int((flat >= high * (1 - 1e-9)).any(axis=1).argmax())]
         same = SAME * max(high, 1e-9)
         inputs: tuple[Input, ...] = ()
-        if worst.shape[0] > 1 and float(abs(worst[0] - worst[-1]).max()) > same:
+        if worst.shape[0] > 1 and float(np.ptp(worst, axis=0).max()) > same:
             inputs += self.stood.resistances["dc"]
         if worst.shape[1] > 1 and float(abs(worst[:, 0] - worst[:, -1]).max()) > same:
             inputs += self.stood.voltages
@@ -193,7 +195,7 @@ class Plan:
         assumed = self.stood.resistances["surge"]
         inputs = tuple(i for i in found.inputs if i.symbol != "R_30")
         if len(inputs) < len(found.inputs):
-            inputs = (*assumed, *inputs)
+            inputs = tuple(dict.fromkeys((*assumed, *inputs)))
         return Traced(found.figure, inputs, found.missing, found.case)
 
     def bank_resistance(self, load: Inverter) -> float:

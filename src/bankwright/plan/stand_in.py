@@ -1,10 +1,10 @@
 """Published ranges in the place of values that the file does not give, so that a short file still gives a page of
 use.
 
-Gives: StoodIn, stood_in(), range_of(), efficiency_of(). Up to four banks: the missing resistances at the low and the
-high end of their range, and lowest working voltage and efficiency of the inverters at both ends of theirs: low, the
-largest current, first. A figure that is the same in all of them does not depend on what is missing; one that differs
-is a band, marked assumed.
+Gives: StoodIn, stood_in(), range_of(), efficiency_of(). Up to eight banks: the missing resistances of modules and of
+metal (cables, bars), each at the low and the high end of its range, and lowest working voltage and efficiency of the
+inverters at both ends of theirs: low, the largest current, first. A figure that is the same in all of them does not
+depend on what is missing; one that differs is a band, marked assumed.
 Limits: no capacity, no range.
 Sources: handbook table published/ranges, each range with its own: cells, metal of a module, bar segment, cell limits.
 A surge lies between the first second and 30 s.
@@ -15,13 +15,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 
-from bankwright.bank.model import Bank, BarPiece, Inverter, Module
-from bankwright.bank.model_kinds import ModuleKind, Resistances
+from bankwright.bank.conductors import wire_resistance
+from bankwright.bank.model import Bank, BarPiece, Inverter, Link, Module
+from bankwright.bank.model_kinds import CableKind, ModuleKind, Resistances
 from bankwright.forms.finding import Input
 from bankwright.forms.origin import Cited, Source
 from bankwright.forms.toleranced import Toleranced, exact
 from bankwright.forms.wording import Figure
 from bankwright.handbook.tables import look_up
+from bankwright.handbook.wires import wire
 from bankwright.plan.asks import asking
 
 __all__ = ["StoodIn", "efficiency_of", "range_of", "stood_in"]
@@ -30,6 +32,7 @@ TABLE = "published/ranges"
 WORDS = {"dc": "30 s into a step", "surge": "at the surge's time", "ohmic": "first millisecond"}
 SYMBOLS = {"dc": "R_30", "surge": "R_t", "ohmic": "R_ac"}
 QUESTIONS = ("dc", "surge", "ohmic")
+LEAST_SIZE = "25 mm2"  # where the size of a cable is not given: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -37,7 +40,8 @@ class StoodIn:
     """Banks at the ends of what is possible, [resistance end][voltage end], and what stands in."""
 
     banks: tuple[tuple[Bank, ...], ...]
-    resistances: dict[str, tuple[Input, ...]]  # by question: "dc", "surge", "ohmic"
+    resistances: dict[str, tuple[Input, ...]]  # by question: "dc", "surge", "ohmic"; those of metal in all three
+    metal: tuple[Input, ...]  # cables and bars
     voltages: tuple[Input, ...]  # lowest voltage and efficiency of inverters
 
 
@@ -80,9 +84,11 @@ def stood_in(bank: Bank) -> StoodIn:
     """The banks to solve: one when nothing is missing."""
     missing = {q: _missing(bank, q) for q in QUESTIONS}
     resistances = [bank]
-    bars = _bar_inputs(bank)
-    if any(missing.values()) or bars:
-        resistances = [_with_resistances(bank, end) for end in ("low", "high")]
+    metal = (*_bar_inputs(bank), *_link_inputs(bank))
+    if any(missing.values()):
+        resistances = [_with_modules(bank, end) for end in ("low", "high")]
+    if metal:
+        resistances = [_with_metal(each, end) for each in resistances for end in ("low", "high")]
     voltages = (
         [_with_voltage(each, "low") for each in resistances],
         [_with_voltage(each, "high") for each in resistances],
@@ -93,7 +99,8 @@ def stood_in(bank: Bank) -> StoodIn:
     inputs = (*(_voltage_input(bank, each) for each in lacking), *(_efficiency_input(each) for each in lossy))
     return StoodIn(
         banks,
-        {q: (*dict.fromkeys(_input(kind, q) for kind in missing[q]), *bars) for q in QUESTIONS},
+        {q: (*dict.fromkeys(_input(kind, q) for kind in missing[q]), *metal) for q in QUESTIONS},
+        metal,
         tuple(dict.fromkeys(inputs)),
     )
 
@@ -115,13 +122,51 @@ def _input(kind: ModuleKind, question: str) -> Input:
     )
 
 
-def _with_resistances(bank: Bank, end: str) -> Bank:
+def _with_modules(bank: Bank, end: str) -> Bank:
     kinds = {module.kind.path: _kind(module, end) for module in bank.modules}
+    return bank.replaced(modules=tuple(replace(module, kind=kinds[module.kind.path]) for module in bank.modules))
+
+
+def _with_metal(bank: Bank, end: str) -> Bank:
     bar = exact(_range("bar segment", "joint")[:2][end == "high"])
     return bank.replaced(
-        modules=tuple(replace(module, kind=kinds[module.kind.path]) for module in bank.modules),
         pieces=tuple(replace(p, resistance=bar) if _is_bare_segment(p) else p for p in bank.pieces),
+        links=tuple(_with_cable(link, end) if _is_open(link) else link for link in bank.links),
     )
+
+
+def _is_open(link: Link) -> bool:
+    return link.cable is None or link.length is None
+
+
+def _longest(link: Link) -> Cited:
+    words = "a link or lead" if link.role in ("link", "lead") else "a main or branch"
+    return _range(f"length of {words}", "length")[2]
+
+
+def _with_cable(link: Link, end: str) -> Link:
+    """The link with a cable: without resistance, or as long and as thin as it may be."""
+    size = wire(LEAST_SIZE)
+    cable = link.cable or CableKind(LEAST_SIZE, size.area, wire_resistance(LEAST_SIZE), f"{link.origin.path}.cable")
+    length = link.length if link.length is not None else _longest(link).high
+    return replace(link, length=length, cable=cable if end == "high" else replace(cable, ohm_per_m=0.0))
+
+
+def _link_inputs(bank: Bank) -> tuple[Input, ...]:
+    """One input for each key that leaves the resistance of cables open."""
+    found = {}
+    for link in bank.links:
+        if _is_open(link):
+            most = _with_cable(link, "high")
+            assert most.cable is not None
+            assert most.length is not None
+            high = most.cable.ohm_per_m * most.length
+            keys = [key for key, value in (("cable", link.cable), ("length", link.length)) if value is None]
+            settle = asking(f"{link.origin.path}.{keys[-1]}")
+            figure = Figure(high / 2, "resistance", 0.0, high)
+            name = f"cable of {link.origin.path}, {' and '.join(keys)} not given"
+            found[link.origin.path] = Input("r_link", name, figure, _longest(link).origin, True, settle)
+    return tuple(found.values())
 
 
 def _is_bare_segment(piece: BarPiece) -> bool:

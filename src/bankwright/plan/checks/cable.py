@@ -13,11 +13,12 @@ from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import say
-from bankwright.plan.carried import by_terminals, carried
+from bankwright.plan.asks import asking
+from bankwright.plan.carried import by_terminals, carried, least_size
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
 from bankwright.plan.ripple import heating_factor
-from bankwright.plan.trace import amperes, computed
+from bankwright.plan.trace import Traced, amperes, computed
 
 __all__ = ["CHECKS"]
 
@@ -46,6 +47,19 @@ _THREE = Card(
 LARGER = say("Take the next larger cable, or one that lies cooler.")
 
 
+def _no_cable(card: Card, link: Link, need: Traced, size: str | None) -> Finding:
+    """Nobody has chosen the cable yet: what it has to carry, and the smallest size that does in any case."""
+    text = say("{link} needs a cable for {need}; its size is not given", link=link.name, need=amperes(need.high))
+    do = say(
+        "Take {size} or larger for {link}.",
+        size=size or "two cables, or more modules on leads of their own,",
+        link=link.name,
+    )
+    inputs = (computed("Ib", f"current that {link.name} has to carry", need), *need.inputs)
+    missing = (*need.missing, asking(f"{link.origin.path}.cable"))
+    return card.found(link.name, need.figure, (None, None), text, do, inputs, need.case, missing)
+
+
 @check(_ONE.code, _ONE.title, books=("nec-2023",))
 def terminals_carry_the_current(plan: Plan) -> Iterator[Finding]:
     """The column of the terminals, without factors, is at least 1.25 times the design current: I_term >= 1.25 Ib.
@@ -59,6 +73,9 @@ def terminals_carry_the_current(plan: Plan) -> Iterator[Finding]:
         design = plan.design_current(link.name)
         factor = plan.book.factors.continuous_conductor
         need = design.scaled(factor)
+        if link.cable is None:
+            size = least_size(plan, link, need.high, lambda tried: by_terminals(plan, tried, need.high).value)
+            return _no_cable(_ONE, link, need, size)
         allowed = by_terminals(plan, link, need.value)
         text = say(
             "{link} needs {need} ({factor} x {current}); {size} carries {limit} at its terminals",
@@ -98,7 +115,11 @@ def conductor_carries_its_current(plan: Plan) -> Iterator[Finding]:
 
     def one(link: Link) -> Finding:
         design = plan.design_current(link.name)
-        allowed = carried(plan, link, design.value, design.value * plan.book.factors.continuous_conductor)
+        circuit = design.value * plan.book.factors.continuous_conductor
+        if link.cable is None:
+            size = least_size(plan, link, design.high, lambda tried: carried(plan, tried, design.high, circuit).value)
+            return _no_cable(_TWO, link, design, size)
+        allowed = carried(plan, link, design.value, circuit)
         text = say(
             "{link} carries {current}; {size} where it lies may carry {limit}",
             link=link.name,

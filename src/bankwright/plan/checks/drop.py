@@ -72,8 +72,8 @@ def _drop(plan: Plan, user: Inverter | Charger, case: str) -> Finding:
     value = max(values)
     band, assumed = _joints_assumed(plan, case)
     if value - min(values) > SAME * abs(value):
-        assumed = (*assumed, *plan.stood.voltages)
-    low, high = (min(values) - band, value + band) if assumed else (None, None)
+        assumed = (*assumed, *plan.stood.voltages, *plan.stood.metal)
+    low, high = (max(min(values) - band, 0.0), value + band) if assumed else (None, None)
     share = Figure(
         value / nominal, "share", None if low is None else low / nominal, None if high is None else high / nominal
     )

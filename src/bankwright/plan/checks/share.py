@@ -106,6 +106,8 @@ def _need_tolerance(plan: Plan) -> None:
         dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
         if dc.is_exact:
             raise needs(f"{module.kind.path}.resistance")
+    if plan.stood.metal:
+        raise NeedsValue(*(item.settle for item in plan.stood.metal if item.settle is not None))
 
 
 @check(_TWO.code, _TWO.title)
@@ -268,11 +270,8 @@ def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
     count = len(plan.bank.modules)
     value = float(knee_bound(worst.high, KNEE, count, dc.low))
     assumed = module.kind.resistance.dc is None
-    figure = (
-        Figure(value, "current", float(knee_bound(worst.low, KNEE, count, dc.high)), value)
-        if assumed
-        else amperes(value)
-    )
+    least = float(knee_bound(worst.low, KNEE, count, dc.high if assumed else dc.low))
+    figure = Figure(value, "current", least, value) if assumed or worst.inputs else amperes(value)
     base: tuple[Input, ...] = (
         computed("I_k", f"current of {module.name}", worst),
         ohmic,
