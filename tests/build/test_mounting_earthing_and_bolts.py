@@ -18,7 +18,7 @@ from bankwright.build.sheet import build_sheet
 from bankwright.forms.sheets import Step
 from support.racks import busbar, chain
 
-ROOT = Path(__file__).parents[2]
+BARN = Path(__file__).parents[1] / "support" / "banks" / "two_inverters.toml"
 
 
 def step(bank: Bank, name: str) -> Step:
@@ -98,7 +98,7 @@ def test_the_page_by_the_door_asks_for_its_number() -> None:
 
 
 def test_a_switch_of_an_inverter_is_not_labelled_as_that_of_the_bank() -> None:
-    heads = {label.at: label.lines[0] for label in labels(read_bank(ROOT / "demo" / "barn.toml")) if label.at}
+    heads = {label.at: label.lines[0] for label in labels(read_bank(BARN)) if label.at}
     assert heads["S1",] == "ENERGY STORAGE SYSTEM DISCONNECT"
     assert heads["S2-I1",] == "Inverter disconnect"
 
@@ -136,7 +136,7 @@ def test_a_slot_above_reach_keeps_the_lift_table_narrow() -> None:
 
 def test_what_is_missing_of_a_bar_that_the_pattern_added_names_a_key_that_can_be_written(tmp_path: Path) -> None:
     file = tmp_path / "two.toml"
-    source = (ROOT / "demo" / "barn.toml").read_text(encoding="utf-8")
+    source = BARN.read_text(encoding="utf-8")
     head, rest = source.split("[[bars]]", 1)
     file.write_text(head.replace('"busbar"', '"busbar"\nfeed = "same end"') + rest[rest.index("[[devices]]") :])
     keys = {m.key for s in build_sheet(read_bank(file)).steps for f in s.findings for m in f.missing}

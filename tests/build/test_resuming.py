@@ -128,3 +128,30 @@ def test_hand_over_only_when_everything_is_done(book: Logbook) -> None:
     result = book.latest_result(TORQUES)
     assert result is not None
     assert result.payload["torques"]["L1+@M1+"].startswith("M1+: 10.0")
+
+
+def test_ticks_of_steps_that_the_bank_does_not_have_are_named(book: Logbook) -> None:
+    from bankwright.build.progress import strange_steps
+
+    big = build_sheet(chain(4))
+    for name in ("build.place", "build.module.M4", "build.link.L3+"):
+        tick_step(book, next(step for step in big.steps if step.id == name), _first_box(big, name))
+    assert strange_steps(big, book) == ()
+    assert strange_steps(build_sheet(chain(2)), book) == ("build.module.M4", "build.link.L3+")
+    assert strange_steps(build_sheet(chain(2)), None) == ()
+
+
+def _first_box(sheet, name: str) -> str:  # type: ignore[no-untyped-def]
+    return next(step for step in sheet.steps if step.id == name).ticks[0].id
+
+
+def test_all_boxes_are_ticked_but_those_that_must_not_be(book: Logbook) -> None:
+    from bankwright.build.progress import tick_every
+
+    bank = chain(2)
+    joints = tuple(dataclasses.replace(j, torque=None) if j.post == "M1+" else j for j in bank.joints)
+    step = state(bank.replaced(joints=joints), book, "build.link.L1+").step
+    refused = tick_every(book, step)
+    assert len(refused) == 1
+    assert "Ask the maker" in str(refused[0])
+    assert {box for _, box in book.ticks()} == {t.id for t in step.ticks} - {"torque/L1+@M1+"}

@@ -12,7 +12,7 @@ from bankwright.bank.read import read_bank
 from bankwright.build.sheet import build_sheet
 from bankwright.buy.parts import parts
 
-BARN = Path(__file__).parents[2] / "demo" / "barn.toml"
+BARN = Path(__file__).parents[1] / "support" / "banks" / "two_inverters.toml"
 
 
 def barn(tmp_path: Path, *changes: tuple[str, str]) -> Bank:

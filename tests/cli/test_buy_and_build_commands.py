@@ -204,3 +204,22 @@ def test_a_page_that_cannot_be_written_is_named(run: Run, bank: Path, tmp_path: 
 def test_names_keep_their_letters(run: Run, bank: Path) -> None:
     _, out, _ = run("build", bank, "--step", "build.link.main+")
     assert "Bolt main+: " in out
+
+
+def test_nothing_is_stored_once_the_file_changed_under_the_walk(
+    run: Run, bank: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from bankwright.cli import build_walk
+
+    written = iter([b"as it was", b"as it was", b"changed", b"changed"])
+    monkeypatch.setattr(build_walk, "_written", lambda _: next(written))
+    out = walked(bank, "1\n2\nq\n")
+    assert "[x] Permit" in out
+    assert "[x] Place clear" not in run("build", bank, "--step", "build.place")[1]
+
+
+def test_a_logbook_of_another_bank_is_named(run: Run, bank: Path) -> None:
+    run("build", bank, "--step", "build.module.M5", "--tick", "off")
+    text = bank.read_text(encoding="utf-8")
+    bank.write_text(text.replace('name = "M5"', 'name = "N5"'), encoding="utf-8")
+    assert "ticks of steps that this bank does not have: build.module.M5" in " ".join(run("build", bank)[1].split())

@@ -1,7 +1,7 @@
 """Where the work stands: the sheet beside the logbook's ticks and readings.
 
-Gives: StepState, progress(), next_step(), tick_step(), tick_every(), hand_over(). A step that was ticked, and whose
-ground in the bank file changed since, is open again and says what changed.
+Gives: StepState, progress(), next_step(), tick_step(), tick_every(), hand_over(), strange_steps(). A step that was
+ticked, and whose ground in the bank file changed since, is open again and says what changed.
 Limits: nothing is stored here but through the logbook; the facts a step rested on when it was ticked are handed
 over as a result of kind FACTS, so that the change can be told in words.
 """
@@ -21,7 +21,17 @@ if TYPE_CHECKING:
     from bankwright.logbook.entries import Stored, Ticked
     from bankwright.logbook.logbook import Logbook
 
-__all__ = ["FACTS", "TORQUES", "StepState", "hand_over", "next_step", "progress", "tick_every", "tick_step"]
+__all__ = [
+    "FACTS",
+    "TORQUES",
+    "StepState",
+    "hand_over",
+    "next_step",
+    "progress",
+    "strange_steps",
+    "tick_every",
+    "tick_step",
+]
 
 FACTS, TORQUES = "build.facts", "build.torques"
 State = Literal["open", "begun", "done", "open again"]
@@ -52,6 +62,13 @@ def progress(sheet: Sheet, logbook: Logbook | None) -> tuple[StepState, ...]:
         waits = tuple(name for name in step.after if name in states and states[name].state != "done")
         states[step.id] = replace(state, waits_for=waits)
     return tuple(states.values())
+
+
+def strange_steps(sheet: Sheet, logbook: Logbook | None) -> tuple[str, ...]:
+    """Steps of Build that were ticked and that this sheet has not: things taken out, or another bank's logbook."""
+    known = {step.id for step in sheet.steps}
+    ticks = logbook.ticks() if logbook is not None else {}
+    return tuple(dict.fromkeys(step for step, _ in ticks if step.startswith("build.") and step not in known))
 
 
 def _boxes(step: Step) -> tuple[str, ...]:

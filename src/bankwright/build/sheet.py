@@ -19,7 +19,7 @@ from bankwright.build.steps_frame import frame_steps
 from bankwright.build.steps_modules import module_steps
 from bankwright.build.steps_wiring import wiring_steps
 from bankwright.forms.finding import Finding
-from bankwright.forms.sheets import Sheet
+from bankwright.forms.sheets import Sheet, Step
 from bankwright.forms.wording import Figure
 
 __all__ = ["build_sheet", "sheet_findings"]
@@ -31,10 +31,10 @@ def build_sheet(
     figures: Mapping[str, Figure | str] | None = None,
 ) -> Sheet:
     """All steps in order. `currents`: by link, for the stacks on posts; `figures`: for labels (build/figures)."""
-    ground = Ground(bank, pieces(bank), currents, dict(figures or {}))
-    steps = (*frame_steps(ground), *module_steps(ground), *wiring_steps(ground), *end_steps(ground))
-    known = {piece.id for piece in ground.pieces}
-    steps = tuple(dataclasses.replace(step, pieces=tuple(p for p in step.pieces if p in known)) for step in steps)
+    steps = _steps(bank, currents, figures)
+    if bank.units != "metric":  # other units are other words for the same work: they open no step again
+        same = _steps(bank.replaced(units="metric"), currents, figures)
+        steps = tuple(dataclasses.replace(step, digest=metric.digest) for step, metric in zip(steps, same, strict=True))
     notes = said(
         "Two people; the second one can switch off and call for help.",
         "Figures come from the bank file; the makers' sheets, the local code and a licensed electrician have the "
@@ -44,6 +44,15 @@ def build_sheet(
         "unearthed pole first where one pole is earthed.",
     )
     return Sheet("build", f"Building {bank.title}", steps, notes)
+
+
+def _steps(
+    bank: Bank, currents: Mapping[str, float] | None, figures: Mapping[str, Figure | str] | None
+) -> tuple[Step, ...]:
+    ground = Ground(bank, pieces(bank), currents, dict(figures or {}))
+    steps = (*frame_steps(ground), *module_steps(ground), *wiring_steps(ground), *end_steps(ground))
+    known = {piece.id for piece in ground.pieces}
+    return tuple(dataclasses.replace(step, pieces=tuple(p for p in step.pieces if p in known)) for step in steps)
 
 
 def sheet_findings(sheet: Sheet) -> tuple[Finding, ...]:

@@ -86,7 +86,7 @@ def make_step(
 ) -> Step:
     """Make a step; findings that pass are left out, what they miss is listed with the step."""
     told = tuple(finding for finding in findings if finding.verdict != "pass")
-    grounds = {**rests, **{f"{f.code} at {', '.join(f.at)}": f.verdict for f in told}}
+    grounds = {**rests, **{" at ".join(part for part in (f.code, ", ".join(f.at)) if part): f.verdict for f in told}}
     missing = tuple(dict.fromkeys(item for finding in told for item in finding.missing))
     return Step(
         id_,

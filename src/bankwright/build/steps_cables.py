@@ -1,6 +1,6 @@
 """Steps before the first power cable is bolted: crimp proof, cables made up, bars, insulation test.
 
-Gives: proof_step(), cable_steps(), bar_steps(), insulation_step(); folded(), length_words(), lugged() for the steps
+Gives: proof_step(), cable_steps(), bar_steps(), insulation_step(); folded(), cut_words(), lugged() for the steps
 that bolt.
 Limits: nothing is bolted to a module or an inverter here.
 Sources: pull-out UL 486A-486B (read on a crimp specification); insulation IEC 60364-6 table 6.1 (numbers read);
@@ -16,7 +16,8 @@ from collections.abc import Iterator
 from bankwright.bank.bolts import cable_lengths, direct_seats
 from bankwright.bank.fits import barrel_fit, stud_fit
 from bankwright.bank.lug_choice import lug_or_fit
-from bankwright.bank.model import Bank, Joint, Link
+from bankwright.bank.model import Bank, Bar, Joint, Link
+from bankwright.bank.model_kinds import LugKind
 from bankwright.bank.pieces_wiring import colour_of
 from bankwright.build.steps import Ground, caution, make_step
 from bankwright.forms.finding import Finding
@@ -31,7 +32,7 @@ __all__ = [
     "cut_words",
     "folded",
     "insulation_step",
-    "length_words",
+    "lug_words",
     "lugged",
     "proof_step",
     "real_lengths",
@@ -45,11 +46,6 @@ def folded(found: list[Finding]) -> Iterator[Finding]:
         groups[finding.code, finding.verdict, finding.missing, finding.figure].append(finding)
     for same in groups.values():
         yield dataclasses.replace(same[0], more=tuple(name for f in same[1:] for name in f.at))
-
-
-def length_words(bank: Bank, link: Link) -> str:
-    """Length of a link as the hand needs it."""
-    return "length not given" if link.length is None else amount_text(link.length, "length", bank.units)
 
 
 def real_lengths(bank: Bank, link: Link) -> tuple[float | None, ...]:
@@ -84,6 +80,13 @@ def _lug_names(bank: Bank, link: Link) -> Iterator[str]:
     for joint in lugged(bank, link):
         lug, fits = lug_or_fit(bank, joint)
         yield "lug not given" if lug is None else f"{lug.name} (fits; confirm)" if fits else lug.name
+
+
+def lug_words(lug: LugKind | None, units: str) -> str:
+    """A lug with its hole, as a step rests on it."""
+    if lug is None:
+        return "not given"
+    return lug.name if lug.hole is None else f"{lug.name}, hole {amount_text(lug.hole, 'height', units)}"
 
 
 def proof_step(bank: Bank) -> Step:
@@ -149,7 +152,8 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
 
 
 def _lugs_words(bank: Bank, link: Link) -> str:
-    return " and ".join(dict.fromkeys(_lug_names(bank, link)))
+    lugs = (lug_or_fit(bank, joint)[0] for joint in lugged(bank, link))
+    return " and ".join(dict.fromkeys(lug_words(lug, bank.units) for lug in lugs))
 
 
 def bar_steps(ground: Ground) -> Iterator[Step]:
@@ -167,16 +171,18 @@ def bar_steps(ground: Ground) -> Iterator[Step]:
         "Mount the bars",
         acts,
         "The bars sit firm, clear of the frame and of each other, and are covered.",
-        {
-            f"bar {bar.name}": f"{bar.width} x {bar.thickness}, {len(bar.posts)} studs, {bar.material}"
-            for bar in bank.bars
-        },
+        {f"bar {bar.name}": f"{_size(bar, bank.units)}, {len(bar.posts)} studs, {bar.material}" for bar in bank.bars},
         at=names,
         pieces=ground.ids("bar/", "bar support/", "cover/bar", at=names),
         after=("build.data",),
         cautions=(caution("Metal dust from drilling stays out of the rack: drill elsewhere."),),
         ticks=tuple(Tick(f"bar/{name}", f"{name} mounted, covered") for name in names),
     )
+
+
+def _size(bar: Bar, units: str) -> str:
+    sides = (bar.width, bar.thickness)
+    return " x ".join("?" if side is None else amount_text(side, "height", units) for side in sides)
 
 
 def insulation_step(bank: Bank, after: tuple[str, ...]) -> Step:

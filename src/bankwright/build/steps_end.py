@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bankwright.bank.fits import earth_room
-from bankwright.bank.model import Bank
+from bankwright.bank.model import Bank, Device
 from bankwright.build.labels import Label, labels
 from bankwright.build.order import bolting_order
 from bankwright.build.steps import LIVE, Ground, caution, make_step, switch_finding
@@ -153,7 +153,11 @@ def _earth(ground: Ground) -> Step:
             "Measure from there to the frame.",
         ),
         "The meter shows a steady tenth of an ohm or less; the other pole still reads open.",
-        {"earthed pole": str(earthing.pole), "at": where},
+        {
+            "earthed pole": str(earthing.pole),
+            "at": where,
+            **{f"torque of {post}": earth_torque(bank, post) for post in points},
+        },
         at=tuple(points),
         pieces=ground.ids("earthing/", "earthing lug/"),
         readings=tuple(
@@ -185,12 +189,7 @@ def earth_torque(bank: Bank, post: str) -> str:
 
 def _fuses(ground: Ground, after: str) -> Step:
     fuses = [device for device in ground.bank.devices if device.kind.type == "fuse"]
-    acts = [
-        f"{d.name} on {d.on}: {d.kind.name}, {d.kind.rating:g} A."
-        if d.kind.rating
-        else f"{d.name} on {d.on}: {d.kind.name}."
-        for d in fuses
-    ]
+    acts = [f"{d.name} on {d.on}: {_fuse_words(d)}." for d in fuses]
     return make_step(
         "build.fuses",
         "Fuses into their holders",
@@ -201,13 +200,19 @@ def _fuses(ground: Ground, after: str) -> Step:
             "with a new line.",
         ),
         "Every holder has its fuse, spares lie beside the rack.",
-        {device.name: f"{device.kind.name} on {device.on}" for device in fuses},
+        {device.name: f"{_fuse_words(device)} on {device.on}" for device in fuses},
         at=tuple(device.name for device in fuses),
         pieces=ground.ids("fuse/"),
         after=(after,),
         cautions=(caution("Main switch open, every module off: no fuse goes into a live holder."),),
         ticks=tuple(Tick(f"fuse/{device.name}", f"{device.name}: {device.kind.name}") for device in fuses),
     )
+
+
+def _fuse_words(device: Device) -> str:
+    kind = device.kind
+    parts = [kind.name, kind.device_class or "", f"{kind.rating:g} A" if kind.rating else "rating not given"]
+    return ", ".join(part for part in parts if part)
 
 
 def _signs(ground: Ground, after: str) -> Step:

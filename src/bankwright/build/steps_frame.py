@@ -135,6 +135,10 @@ def number_finding(bank: Bank) -> Finding:
     )
 
 
+def _said(value: float | None, quantity: str, units: str) -> str:
+    return "not given" if value is None else amount_text(value, quantity, units)
+
+
 def _mass_words(bank: Bank, rack: Rack) -> str:
     known, _ = known_stages(bank, rack)
     return f"{rack.name} {amount_text(known[-1].mass, 'mass', bank.units)}" if known else f"{rack.name} not known"
@@ -171,7 +175,12 @@ def _frame(ground: Ground, rack: Rack) -> Step:
         f"Put up the frame {rack.name}",
         acts,
         "Both diagonals are equal, the level is true, every frame screw is tight.",
-        {"frame": kind.name, "size": size, "stands on": kind.on or "not given", "mass": str(kind.mass)},
+        {
+            "frame": kind.name,
+            "size": size,
+            "stands on": kind.on or "not given",
+            "mass": _said(kind.mass, "mass", bank.units),
+        },
         at=(rack.name,),
         cautions=(caution("The empty frame tips easily: one holds, one screws."),),
         hands="two people",
@@ -199,10 +208,11 @@ def _anchor(ground: Ground, rack: Rack) -> Step:
         acts,
         done,
         {
-            "anchors": str(kind.anchors),
+            "anchors": str(kind.anchors or "not given"),
             "stands on": kind.on or "not given",
-            "acceleration": str(bank.site.seismic),
+            "acceleration": _said(bank.site.seismic, "acceleration", bank.units),
             "modules": ", ".join(s.module for s in seats(bank) if s.rack == rack.name),
+            "loaded mass": _mass_words(bank, rack),
         },
         at=(rack.name,),
         pieces=ground.ids(f"anchor/{rack.name}"),

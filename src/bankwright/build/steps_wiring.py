@@ -22,9 +22,10 @@ from bankwright.build.steps import DROPPED, LIVE, Ground, caution, make_step, sw
 from bankwright.build.steps_cables import (
     bar_steps,
     cable_steps,
+    cut_words,
     folded,
     insulation_step,
-    length_words,
+    lug_words,
     lugged,
     proof_step,
 )
@@ -171,12 +172,12 @@ def _done_words(torqued: list[Joint]) -> str:
 
 def _rests(bank: Bank, link: Link, joints: list[Joint], currents: Mapping[str, float] | None) -> dict[str, str]:
     size = link.cable.size if link.cable else "not given"
-    rests = {"ends": f"{link.a} to {link.b}", "cable": size, "length": length_words(bank, link)}
+    rests = {"ends": f"{link.a} to {link.b}", "cable": size, "length": cut_words(bank, link)}
     for joint in joints:
         lug = lug_of(link, joint)
         torque = "not given" if joint.torque is None else f"{joint.torque:g} N m"
         rests[f"joint {joint.name}"] = (
-            f"lug {lug.name if lug else 'not given'}, stud {joint.stud or 'not given'}, torque {torque}"
+            f"lug {lug_words(lug, bank.units)}, stud {joint.stud or 'not given'}, torque {torque}"
         )
     for post in (link.a, link.b):
         rests[f"on {post}, from the post outward"] = ", ".join(joint.link for joint in stack_of(bank, post, currents))

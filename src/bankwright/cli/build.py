@@ -67,7 +67,7 @@ def command(
     from bankwright.build.labels import labels
     from bankwright.build.pages import build_json, build_page
     from bankwright.build.progress import hand_over as handed
-    from bankwright.build.progress import progress
+    from bankwright.build.progress import progress, strange_steps
     from bankwright.build.sheet import sheet_findings
     from bankwright.cli import build_show
     from bankwright.cli.build_enter import write_page
@@ -89,14 +89,14 @@ def command(
         if go:
             from bankwright.cli.build_walk import walk
 
-            walk(bank, sheet, book, meter, who)
+            walk(bank, sheet, book, meter, who, bank_file)
         states = progress(sheet, book)
         if html_file is not None:
             write_page(html_file, build_page(bank, sheet, signs), "--html")
         if as_json:
             click.echo(build_json(bank, sheet, states, signs, figures.missing))
         elif not (go or hand_over):
-            build_show.show(bank, sheet, states, signs, view, step_id)
+            build_show.show(bank, sheet, states, signs, view, step_id, strange_steps(sheet, book))
     if html_file is not None and not as_json:
         click.echo(f"Written: {html_file}")
     finish(sheet_findings(sheet), strict)

@@ -32,10 +32,11 @@ def show(
     labels: Sequence[Label],
     view: str | None,
     step_id: str | None,
+    strange: Sequence[str] = (),
 ) -> None:
     """Print what was asked for; without a view the step in hand."""
     if view == "list":
-        _list(sheet, states)
+        _list(sheet, states, strange)
     elif view == "all":
         for state in states:
             show_step(state, bank.units, states)
@@ -48,7 +49,7 @@ def show(
     elif view == "emergency":
         _emergency(bank)
     else:
-        _head(sheet, states)
+        _head(sheet, states, strange)
         here = next((s for s in states if s.step.id == step_id), None) if step_id else next_step(tuple(states))
         if here is None:
             click.echo("Every step is done. Next: bankwright build FILE --hand-over, then bankwright match FILE")
@@ -56,7 +57,7 @@ def show(
             show_step(here, bank.units, states)
 
 
-def _head(sheet: Sheet, states: Sequence[StepState]) -> None:
+def _head(sheet: Sheet, states: Sequence[StepState], strange: Sequence[str]) -> None:
     done = sum(state.state == "done" for state in states)
     count = summary(sheet_findings(sheet))
     click.echo(sheet.title)
@@ -64,13 +65,19 @@ def _head(sheet: Sheet, states: Sequence[StepState]) -> None:
         f"{done} of {len(states)} steps done.   "
         + "   ".join(f"{count[v]} {v}" for v in ("fail", "unknown", "caution"))
     )
+    if strange:
+        names = ", ".join(strange[:3]) + (f" and {len(strange) - 3} more" if len(strange) > 3 else "")
+        words = f"The logbook has ticks of steps that this bank does not have: {names}. Things taken out since, or the "
+        click.echo(
+            wrap(words + "logbook of another bank? Then take it away, and none of its ticks count.", 6, "    ! ")
+        )
     for state in states:
         if state.state == "open again":
             click.echo(wrap(f"{state.step.title}: open again. {'; '.join(state.why)}", 6, "    ! "))
 
 
-def _list(sheet: Sheet, states: Sequence[StepState]) -> None:
-    _head(sheet, states)
+def _list(sheet: Sheet, states: Sequence[StepState], strange: Sequence[str]) -> None:
+    _head(sheet, states, strange)
     click.echo(rule("steps: x done, / begun, ! open again"))
     for number, state in enumerate(states, 1):
         worst = [f.verdict for f in state.step.findings]

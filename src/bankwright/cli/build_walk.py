@@ -1,10 +1,12 @@
 """Walking through the building sheet at the keyboard.
 
 Gives: walk(). Enter goes on, b back, a number ticks a box, "all" ticks every box, f shows faults and fire, q ends;
-anything with a unit is a reading.
+anything with a unit is a reading. Nothing is stored after the bank file changed under the walk.
 """
 
 from __future__ import annotations
+
+from pathlib import Path
 
 import click
 
@@ -19,8 +21,9 @@ from bankwright.logbook.logbook import Logbook
 __all__ = ["walk"]
 
 
-def walk(bank: Bank, sheet: Sheet, book: Logbook, meter: str | None, who: str) -> None:
+def walk(bank: Bank, sheet: Sheet, book: Logbook, meter: str | None, who: str, bank_file: Path) -> None:
     """Go from step to step until the end of the sheet or of the input."""
+    begun = _written(bank_file)
     first = next_step(progress(sheet, book))
     number = len(sheet.steps) - 1 if first is None else [s.id for s in sheet.steps].index(first.step.id)
     while 0 <= number < len(sheet.steps):
@@ -35,8 +38,18 @@ def walk(bank: Bank, sheet: Sheet, book: Logbook, meter: str | None, who: str) -
                 return
         elif answer in ("", "b"):
             number = max(number - 1, 0) if answer == "b" else number + 1
+        elif _written(bank_file) != begun:
+            click.echo(f"Not stored: {bank_file} was changed or taken away meanwhile. Start again.", err=True)
+            return
         else:
             _answer(bank, book, sheet.steps[number], answer, meter, who)
+
+
+def _written(bank_file: Path) -> bytes | None:
+    try:
+        return bank_file.read_bytes()
+    except OSError:
+        return None
 
 
 def _asked(prompt: str) -> str | None:
