@@ -35,7 +35,7 @@ from bankwright.plan.voltages import full_voltage
 __all__ = ["ABOVE", "CHECKS", "MOST_LEFT"]
 
 MOST_LEFT = 2.0  # V across the switch when it closes; common practice, no source
-ABOVE = 1.2  # on a capacitance without tolerance; common practice, no source
+ABOVE, BELOW = 1.2, 0.8  # ends of a capacitance without tolerance; common practice, no source
 RC = Source("R-C and R-L-C step response", how_known="derived")
 _ONE = Card("P-PRECHARGE-1", "Little voltage is left across the switch", "R Is < 2 V", RC)
 _TWO = Card("P-PRECHARGE-2", "The waiting time is long enough", "t = -R C ln((2 V - R Is)/(E - R Is)) < wait", RC)
@@ -62,6 +62,7 @@ class Filling:
     capacitance: float
     standby: float
     inputs: tuple[Input, ...]
+    least: float  # low end of the capacitance
 
 
 def behind(plan: Plan, inverter: Inverter) -> tuple[Inverter, ...]:
@@ -86,7 +87,8 @@ def _ends(plan: Plan, link: str) -> tuple[str, str]:
 def filling(plan: Plan, inverter: Inverter, standby: bool) -> Filling:
     """Charging voltage, capacitance at its high end, standby draw, of all inverters behind the switch."""
     emf = max(full_voltage(module) for module in plan.bank.modules)
-    total, draw, inputs = (
+    total, least, draw, inputs = (
+        0.0,
         0.0,
         0.0,
         [Input("E", "bank at its charging voltage", volts(emf), Computed("cells x end of charge"))],
@@ -95,6 +97,7 @@ def filling(plan: Plan, inverter: Inverter, standby: bool) -> Filling:
         path = each.kind.path
         c = wanted(each.kind.capacitance, f"{path}.capacitance")
         total += c.high * (ABOVE if c.is_exact else 1.0)
+        least += c.low * (BELOW if c.is_exact else 1.0)
         inputs.append(
             given(
                 "C",
@@ -115,7 +118,7 @@ def filling(plan: Plan, inverter: Inverter, standby: bool) -> Filling:
                     plan.bank.key(f"{path}.standby_current"),
                 )
             )
-    return Filling(emf, total, draw, tuple(inputs))
+    return Filling(emf, total, draw, tuple(inputs), least)
 
 
 def _path(inverter: Inverter) -> tuple[Precharge, float]:
@@ -292,7 +295,7 @@ def closing_without_precharge(plan: Plan) -> Iterator[Finding]:
             raise needs(f"{plan.bank.links[-1].origin.path}.length")
         peak = float(closing_current(found.emf, series, inductance, found.capacitance))
         when = float(time_of_peak(series, inductance, found.capacitance))
-        top = float(overshoot(found.emf, series, inductance, found.capacitance))
+        top = float(overshoot(found.emf, series, inductance, found.least))  # the smaller, the higher
         limit = wanted(inverter.kind.highest_input, f"{inverter.kind.path}.highest_input")
         text = say(
             "Closed without pre-charge, {inverter} draws {peak} after {when} and its input rings to {top}; "
