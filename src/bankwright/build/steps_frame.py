@@ -95,18 +95,22 @@ def _place(ground: Ground) -> Step:
 def _ready(ground: Ground) -> Step:
     """Who is there, what is worn, what lies ready."""
     kit = [piece for piece in ground.pieces if piece.group in ("tools", "protection") and "/lock" not in piece.id]
-    words = dict.fromkeys(piece.words for piece in kit)
+    names = {
+        group: tuple(dict.fromkeys(piece.id.split("/")[1] for piece in kit if piece.group == group))
+        for group in ("tools", "protection")
+    }
     return make_step(
         "build.people",
         "People, protection, tools",
         (
             "A second person is there who can switch off and call for help.",
             "Rings, watch, chains and all other metal come off and stay off.",
-            f"Lay ready, and look each over: {'; '.join(words)}.",
+            f"Lay ready, and look each over: {', '.join(names['tools'])}.",
+            f"For both of you: {', '.join(names['protection'])}.",
             "Prove the meter on a source you know, now and again after each reading that shows nothing.",
         ),
         "Both people are dressed for it; nothing has a worn jacket or a bare shaft.",
-        {"tools": ", ".join(piece.id.split("/", 1)[1] for piece in kit)},
+        {group: ", ".join(found) for group, found in names.items()},
         pieces=tuple(piece.id for piece in kit),
         after=("build.place",),
         source=_READY,

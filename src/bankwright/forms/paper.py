@@ -29,6 +29,9 @@ td { border-bottom: 1px solid #bcc6c1 }
 .boxes { list-style: none; padding-left: 6mm }
 .box { display: inline-block; width: 4mm; height: 4mm; border: 1.5px solid #14232b; margin-right: 2mm;
        vertical-align: -0.6mm }
+@media screen and (max-width: 210mm) { body { margin: 4mm } }
+@media screen and (max-width: 150mm) { table { display: block; overflow-x: auto } .number { width: auto }
+  td:not(.number) { min-width: 22mm } ul { padding-left: 6mm } }
 @media print { body { margin: 0; color: #000 } }
 """
 
