@@ -52,7 +52,8 @@ pictures: $(VENV)/.dev
 	@$(BIN)/python tools/make_pictures.py
 
 docs: $(VENV)/.dev
-	$(BIN)/python tools/make_docs.py
+	@$(BIN)/python tools/make_docs.py
+	@$(BIN)/python tools/make_schemas.py
 
 clean:
 	rm -rf $(VENV) out dist .mypy_cache .ruff_cache .pytest_cache
