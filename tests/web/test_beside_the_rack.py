@@ -52,7 +52,7 @@ def test_an_entry_sent_twice_is_stored_once(web, path):
     assert (first["again"], second["again"]) == (False, True)
     assert first["number"] == second["number"]
     with open_logbook(path, write=False) as book:
-        assert len([e for e in book.entries(kind="tick")]) == 1
+        assert len(list(book.entries(kind="tick"))) == 1
 
 
 def test_two_devices_at_once_lose_nothing(path):

@@ -53,7 +53,7 @@ def test_an_edit_made_in_another_program_shows_by_itself(opened, tmp_path):
     with served(path) as (base, _):
         page = opened()
         page.goto(base + "/plan")
-        path.write_text(path.read_text().replace(read_bank(path).title, "Renamed elsewhere", 1))
+        path.write_text(path.read_text().replace(f'"{read_bank(path).title}"', '"Renamed elsewhere"', 1))
         page.get_by_role("heading", name="Renamed elsewhere").wait_for()
         page.get_by_role("link", name="Show both, line by line").click()
         assert "Renamed elsewhere" in page.locator(".src ins").first.inner_text()
@@ -82,12 +82,27 @@ def torqued(path):
     return path
 
 
+def until(page, true, seconds=10):
+    """Wait; a page with a strict policy does not let a test's own condition be evaluated inside."""
+    for _ in range(int(seconds * 20)):
+        if true():
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("it did not come true")
+
+
+def queue_is_empty(page):
+    """Nothing waits in the browser any more."""
+    kept = "localStorage.getItem('bankwright.queue.' + location.host)"
+    until(page, lambda: page.evaluate(kept) in (None, "[]"))
+
+
 def tick_all(page):
     for box in page.locator(".tick input").all():
         box.check()
-    for part in page.locator(".reading:not([data-read])").all():
+    for part in [p for p in page.locator(".reading").all() if p.get_attribute("data-read") is None]:
         value = {"voltage": "53.1 V", "resistance": "0.05 ohm"}.get(part.get_attribute("data-quantity"), "10 N m")
-        if part.get_attribute("data-quantity") == "resistance" and "insulation" in part.inner_text().lower():
+        if part.get_attribute("data-quantity") == "resistance" and "all off" in part.inner_text():
             value = "5 Mohm"
         part.locator("input").fill(value)
         part.get_by_role("button").click()
@@ -105,8 +120,9 @@ def test_the_whole_sheet_on_a_phone_then_match(opened, tmp_path):
             tick_all(page)
             page.locator("[data-next]", has_text="Next step").click()
         page.wait_for_url("**/build/all")
-        page.wait_for_function("!(JSON.parse(localStorage.getItem('bankwright.queue.' + location.host)) || []).length")
+        queue_is_empty(page)
         page.reload()
+        assert page.locator(".stepslist li:not(.done)").all_inner_texts() == []
         assert page.get_by_role("heading", name="Every step is done").is_visible()
         page.get_by_role("link", name="On to Match").click()
         names = [m.name for m in read_bank(path).modules]
@@ -135,12 +151,12 @@ def test_entries_wait_through_a_lost_link_and_are_stored_once(opened, tmp_path):
         page.locator("#waiting", has_text="wait").wait_for()
         assert "Go on working" in page.locator("#waiting").inner_text()
         page.locator("[data-next]", has_text="Next step").click()
-        page.wait_for_function("before => document.querySelector('.stepno').innerText !== before", arg=first)
+        until(page, lambda: page.locator(".stepno").inner_text() != first)
         tick_all(page)
         page.context.set_offline(False)
-        page.wait_for_function("!(JSON.parse(localStorage.getItem('bankwright.queue.' + location.host)) || []).length")
+        queue_is_empty(page)
         page.locator("#waiting").wait_for(state="hidden")
-        other.wait_for_function("[...document.querySelectorAll('.tick input')].every(b => b.checked)")
+        until(other, lambda: all(box.is_checked() for box in other.locator(".tick input").all()))
         with open_logbook(path, write=False) as book:
             ticks = [(e.step, e.body["tick"]) for e in book.entries(kind="tick")]
         assert len(ticks) == len(set(ticks))
@@ -152,7 +168,7 @@ def test_what_the_server_refuses_is_said_and_the_box_is_empty_again(opened, tmp_
         page = opened()
         page.goto(base + "/build/all")
         page.locator(".stepslist a", has_text="Bolt L1+").click()
-        box = page.locator('.tick input[value^="torque/"]').first
+        box = page.locator('.tick input[value="torque/L1+@M1+"]')
         box.click()
         page.locator("#waiting", has_text="torque").wait_for()
         assert not box.is_checked()

@@ -14,8 +14,8 @@ def path(tmp_path):
 def answers(**other):
     given = {
         "title": "Shed", "modules": "3", "capacity": "100 Ah", "cells": "16", "discharge": "100 A", "charge": "50 A",
-        "mass": "", "pattern": "chain", "feed": "opposite ends", "inverters": "1", "power": "5 kW", "efficiency": "93 %",
-        "lowest_voltage": "46 V", "rules": "iec-60364", "units": "metric", "place": "",
+        "mass": "", "pattern": "chain", "feed": "opposite ends", "inverters": "1", "power": "5 kW",
+        "efficiency": "93 %", "lowest_voltage": "46 V", "rules": "iec-60364", "units": "metric", "place": "",
     }  # fmt: skip
     return given | other
 

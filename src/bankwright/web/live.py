@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator
+from typing import Annotated
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import StreamingResponse
 
 from bankwright.web.desk import Desk
@@ -24,15 +25,19 @@ def router(desk: Desk) -> APIRouter:
     routes = APIRouter(include_in_schema=False)
 
     @routes.get("/live")
-    async def live(request: Request) -> StreamingResponse:
-        return StreamingResponse(_changes(desk, request), media_type="text/event-stream")
+    async def live(request: Request, digest: Annotated[str | None, Query(max_length=64)] = None) -> StreamingResponse:
+        """Changes from now on; with the digest of a page also the one that came before it listened."""
+        return StreamingResponse(_changes(desk, request, digest), media_type="text/event-stream")
 
     return routes
 
 
-async def _changes(desk: Desk, request: Request) -> AsyncIterator[str]:
+async def _changes(desk: Desk, request: Request, digest: str | None) -> AsyncIterator[str]:
     seen = desk.signature()
     yield "retry: 3000\n\n"
+    now_there = await asyncio.to_thread(lambda: desk.look().digest)
+    if digest is not None and digest != now_there:
+        yield f"event: bank\ndata: {now_there}\n\n"
     still = 0.0
     while not await request.is_disconnected():
         await asyncio.sleep(LOOK)

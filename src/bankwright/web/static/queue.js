@@ -42,7 +42,7 @@
       undo(mine);
     } else {
       write(list.filter(function (e) { return e.id !== result.id; }));
-      if (mine.kind === "reading") { said(mine, "Read: " + mine.text + ", " + clock(mine.at_ms) + ". " + (result.warning || "")); }
+      if (mine.kind === "reading") { said(mine, "Read: " + mine.text + ", " + clock(mine.at_ms) + ". " + (result.warning || ""), Boolean(result.warning)); }
     }
   }
   function say(words) {
@@ -79,7 +79,8 @@
     readings().forEach(function (part) {
       if (part.dataset.at !== entry.at || entry.step !== step()) { return; }
       part.querySelector(".says").textContent = words;
-      if (bad) { delete part.dataset.read; } else { part.dataset.read = "yes"; }
+      delete part.dataset.read; delete part.dataset.outside;
+      if (bad) { part.dataset.outside = "yes"; } else { part.dataset.read = "yes"; }
       part.querySelector("input").classList.toggle("bad", Boolean(bad));
     });
     foot();
@@ -88,7 +89,7 @@
     var box = boxes().find(function (b) { return !b.checked; });
     if (box) { return {at: box, words: box.dataset.words + ": not ticked yet"}; }
     var part = readings().find(function (r) { return !r.dataset.read; });
-    return part ? {at: part.querySelector("input"), words: part.dataset.words + ": not read yet"} : null;
+    return part ? {at: part.querySelector("input"), words: part.dataset.words + (part.dataset.outside ? ": not as expected" : ": not read yet")} : null;
   }
   function foot() {
     var next = document.querySelector(".work [data-next]");

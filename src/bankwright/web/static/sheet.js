@@ -43,7 +43,7 @@
 
   /* what another program or another device did */
   if (window.EventSource && document.querySelector("#main")) {
-    var source = new EventSource("/live");
+    var source = new EventSource("/live?digest=" + document.body.dataset.digest);
     source.addEventListener("bank", function (event) {
       if (event.data === document.body.dataset.digest) { return; }
       var busy = document.activeElement && document.activeElement.matches("input[type=text], textarea");
