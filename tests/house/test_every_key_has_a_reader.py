@@ -33,11 +33,8 @@ NO_KEY = {  # fields that no key of the file stands behind, or that unfolding it
     "Device.at": "becomes the distance along the cable",
 }
 LATER = {  # keys that are kept for what is still to be built; a key that gets its reader leaves this list
-    "ChargerKind.voltage_low": "plan: may a charger start on an empty bank",
-    "ChargerKind.without_message": "plan P-CHARGE-1 takes the largest current; the smaller one is to be told beside it",
     "ChargerKind.one_way": "plan: what chargers feed into a fault",
     "DeviceKind.peak_let_through": "plan: force on bars and the module's own breaker behind a fuse",
-    "DischargeLimits.lowest_degc": "plan: cells too cold to discharge, as P-CHARGE-3 asks for too hot",
     "DischargeLimits.cell_empty": "the run over time: end of discharge under load",
     "LugKind.crimp": "build: the die beside the step of crimping",
     "ModuleKind.width": "build and drawing: does it go between the rails",
@@ -45,7 +42,6 @@ LATER = {  # keys that are kept for what is still to be built; a key that gets i
     "ModuleKind.cell_spread": "prove and watch: spread of cells at rest",
     "Resistances.surge_after": "plan: does the surge value hold for the inverter's surge time",
     "TripBehaviour.restart": "prove: waking from black",
-    "Site.control_message": "plan P-CHARGE-1: which current of the chargers rules",
 }
 WRITTEN_ONLY = {"format": "its only value is demanded by its type"}
 

@@ -240,6 +240,12 @@ CASES: dict[str, Case] = {
         "site.rack_rise",
         {"site.ambient": "8 degC to 41 degC"},
     ),
+    "P-CHARGE-4": Case(
+        {f"{INV}.charger.voltage": "58.5 V to 60 V"},
+        {f"{INV}.charger.voltage": None},
+        f"{INV}.charger.voltage",
+        {f"{INV}.charger.voltage": "48 V to 58.4 V"},
+    ),
     "P-PRECHARGE-1": Case(
         {f"{INV}.standby_current": "400 mA"},
         {f"{INV}.standby_current": None},

@@ -17,7 +17,7 @@ from bankwright.plan.asks import asking
 from bankwright.plan.context import Plan
 from bankwright.plan.trace import Traced, given
 
-__all__ = ["FULL_CELL", "full_voltage", "highest_voltage", "nominal_voltage"]
+__all__ = ["CELL_SHEETS", "FULL_CELL", "full_voltage", "highest_voltage", "nominal_voltage"]
 
 FULL_CELL = 3.65  # V a cell
 CELL_SHEETS = Source("data sheets of large LFP cells", "", "end of charge 3.65 V a cell", "published range")

@@ -9,6 +9,7 @@ from bankwright.forms.checks import Check
 from bankwright.plan.checks import (
     bar,
     cable,
+    cells,
     charge,
     clearing,
     device,
@@ -48,6 +49,7 @@ CHECKS: tuple[Check, ...] = (
     *joint.CHECKS,
     *bar.CHECKS,
     *charge.CHECKS,
+    *cells.CHECKS,
     *precharge.CHECKS,
     *volts.CHECKS,
     *place.CHECKS,

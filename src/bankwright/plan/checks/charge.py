@@ -1,37 +1,32 @@
-"""Charging: current at the cells' temperature, and temperature itself.
+"""Charging: current at the cells' temperature, and whether a charger can be set to the end of charge.
 
-Gives: CHECKS (P-CHARGE-1 to P-CHARGE-3). Limits: a limit that exists only as a message on the data bus is not
-counted.
+Gives: CHECKS (P-CHARGE-1, P-CHARGE-4). Limits: a limit that exists only as a message on the data bus is not counted;
+temperatures are in checks/cells.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from bankwright.bank.model import Module
+from bankwright.bank.model import Bank, Charger, Module
 from bankwright.bank.model_kinds import ModuleKind
 from bankwright.circuit.cases import CHARGE
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
-from bankwright.plan.air import hottest_cells
 from bankwright.plan.asks import asking, needs, wanted
 from bankwright.plan.checks.frame import Card
-from bankwright.plan.context import Plan
+from bankwright.plan.context import Plan, plan_of
 from bankwright.plan.corners import corners
 from bankwright.plan.limits import side_of
-from bankwright.plan.trace import amperes, computed, given, words
+from bankwright.plan.trace import Traced, amperes, computed, given, volts, words
+from bankwright.plan.voltages import CELL_SHEETS, full_voltage
 
 __all__ = ["CHECKS", "charge_limit"]
 
 SHEET = Source("the module's data sheet", how_known="read")
-WINDOW = Source(
-    "data sheets of LFP cells, several",
-    "",
-    "charging from 0 degC, up to 45 to 60 degC; discharging -20 to 60 degC",
-    "published range",
-)
 _ONE = Card(
     "P-CHARGE-1",
     "Charging current stays inside each module's limit",
@@ -39,15 +34,11 @@ _ONE = Card(
     SHEET,
 )
 _TWO = Card(
-    "P-CHARGE-2",
-    "No charging of cells that are too cold",
-    "T_low > lowest charge temperature, or the module inhibits or heats",
+    "P-CHARGE-4",
+    "A charger can be set to the end of charge",
+    "low end of the range <= cells x end of charge <= its ceiling",
     SHEET,
-)
-_THREE = Card("P-CHARGE-3", "Cells stay cool enough", "T_high < highest charge temperature", SHEET)
-COLD_DO = say(
-    "Warm the room, take modules that inhibit or heat themselves, or stop charging below the limit. "
-    "Slow charging does not make it right."
+    "code",
 )
 
 
@@ -74,11 +65,11 @@ def charge_limit(kind: ModuleKind, low_degc: float | None, high_degc: float | No
 @check(_ONE.code, _ONE.title)
 def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
     """All chargers at once times the worst share stay under each module's charge limit at the temperature of its
-    cells.
+    cells, also with the control message lost.
 
-    Case: full charge, all modules, and with any one away in its three ways; the worst corner of tolerances;
-    chargers at
-    their largest current, whatever the control message says.
+    Case: full charge, all modules, and with any one away in its three ways; the worst corner of tolerances.
+    Chargers at their largest current; where site.control_message says that they obey the modules' message, at what
+    each gives without it (without_message, the largest current where that is not given).
     Why: the message may be lost, and a solar charger, an inverter and a generator do not know of each other.
     Not seen here: bands of a published cell sheet (0.2C under 15 degC), which are a hint only.
     Source: the module's sheet; shares derived.
@@ -87,22 +78,18 @@ def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
         names = plan.bank.modules[0].name
         yield _ONE.unknown(names, (asking("chargers"),))
         return
-    cases = (CHARGE, *(case for case in plan.aways if side_of(case) == "charge"))
+    obeyed = plan.bank.site.control_message is True
+    lost = plan_of(_without_message(plan.bank)) if obeyed else plan
 
     def one(module: Module) -> Finding:
         site = plan.bank.site
         high = None if site.ambient_high_degc is None else site.ambient_high_degc + (site.rack_rise or 0.0)
         limit, why = charge_limit(module.kind, site.ambient_low_degc, high)
-        worst = plan.worst(module.name, cases, "in")
-        figure = worst.figure
-        if not worst.inputs and not worst.missing and worst.case is not None:
-            row = [each.name for each in plan.bank.modules].index(module.name)
-            corner = max(abs(float(corners(plan.steady, worst.case)[row, row])), worst.value)
-            figure = Figure(worst.value, "current", worst.value, corner)
-        total = sum(charger.kind.current or 0.0 for charger in plan.bank.chargers)
+        worst, figure = _charging(lost, module)
+        head = "Without the control message all chargers give {total}" if obeyed else "With all chargers at {total}"
         text = say(
-            "With all chargers at {total}, {module} takes {current}; it may take {limit} ({why})",
-            total=amperes(total),
+            head + ", {module} takes {current}; it may take {limit} ({why})" + (_of_message(plan, module, limit)),
+            total=amperes(_together(lost.bank)),
             module=module.name,
             current=amperes(worst.value),
             limit=amperes(limit),
@@ -112,6 +99,7 @@ def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
         inputs = (
             computed("I_k", f"charging current of {module.name}", worst),
             given("limit", f"charge limit of {module.kind.name}, {why}", limit, "current", plan.bank.key(key)),
+            *(_message_inputs(plan) if obeyed else ()),
             *worst.inputs,
         )
         do = say(
@@ -122,132 +110,110 @@ def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
     yield from _ONE.over(plan.bank.modules, one)
 
 
-def _kinds(plan: Plan) -> tuple[Module, ...]:
-    """One module of each kind."""
-    return tuple({module.kind.path: module for module in reversed(plan.bank.modules)}.values())
+def _without_message(bank: Bank) -> Bank:
+    """The bank with every charger at what it gives when the control message is lost."""
+    if all(charger.kind.without_message is None for charger in bank.chargers):
+        return bank
+    made = []
+    for charger in bank.chargers:
+        own = charger.kind.without_message
+        kind = charger.kind if own is None else replace(charger.kind, current=own)
+        made.append(replace(charger, kind=kind))
+    return bank.replaced(chargers=tuple(made))
+
+
+def _together(bank: Bank) -> float:
+    return sum(charger.kind.current or 0.0 for charger in bank.chargers)
+
+
+def _charging(plan: Plan, module: Module) -> tuple[Traced, Figure]:
+    """Worst charging current of a module with its case, and the figure up to the corner of tolerances."""
+    worst = plan.worst(module.name, (CHARGE, *(c for c in plan.aways if side_of(c) == "charge")), "in")
+    if worst.missing or worst.case is None:
+        return worst, worst.figure
+    row = [each.name for each in plan.bank.modules].index(module.name)
+    ends = (corners(each, worst.case) for line in plan.steadies for each in line)
+    corner = max(abs(float(each[row, row])) for each in ends)
+    return worst, Figure(worst.value, "current", worst.low, max(corner, worst.high))
+
+
+def _of_message(plan: Plan, module: Module, limit: float) -> str:
+    """What to say of a limit that exists only as a message."""
+    if plan.bank.site.control_message is not True:
+        return ""
+    try:
+        held = _charging(plan, module)[0].value > limit
+    except NeedsValue:
+        return ""
+    return (
+        f". At their largest current a limit that exists only as a message keeps {module.name} inside" if held else ""
+    )
+
+
+def _message_inputs(plan: Plan) -> tuple[Input, ...]:
+    """That the chargers obey the message, and what each gives without it."""
+    found = [words("message", "chargers obey the modules' message", "yes", plan.bank.key("site.control_message"))]
+    for charger in plan.bank.chargers:
+        kind, own = charger.kind, charger.kind.without_message
+        key, name = f"{kind.path}.without_message", f"{charger.name} without the message"
+        if own is not None:
+            found.append(given("I", name, own, "current", plan.bank.key(key)))
+        elif kind.current is not None:
+            found.append(
+                given("I", f"{name}: not given, so its largest", kind.current, "current", plan.bank.key(kind.path))
+            )
+    return tuple(found)
 
 
 @check(_TWO.code, _TWO.title)
-def cells_warm_enough_to_charge(plan: Plan) -> Iterator[Finding]:
-    """The coldest cells are above the lowest charge temperature, or the module stops charging itself, or is heated.
+def charger_reaches_end_of_charge(plan: Plan) -> Iterator[Finding]:
+    """The range a charger can be set to holds the modules' end of charge: low end <= cells x end of charge <= ceiling.
 
-    Case: lowest ambient, soaked for a day: a module lags the air by many hours, then it is as cold.
-    Why: lithium plates out below the limit at any current; the other modules charge a low one when joined.
-    Not seen here: where the charger's own sensor hangs.
-    Source: the module's sheet; window of published cell sheets where it is silent.
+    Why: a charger whose whole range lies below never fills the bank: it is never balanced, and its state of charge
+    never set right. One that cannot be set as low drives every charge into the over-voltage trip.
+    Not seen here: the setting itself, which is changed later than the range; a ceiling above what other things
+    stand (P-VOLTS-1). A ceiling that is too low ends at caution.
+    Source: data sheets of module and charger; the end of charge of published cell sheets where the sheet is silent.
     """
 
-    def one(module: Module) -> Finding:
-        kind, path = module.kind, module.kind.path
-        low = wanted(plan.bank.site.ambient_low_degc, "site.ambient")
-        room = given("T_low", "lowest temperature of the room", low, "temperature_degc", plan.bank.key("site.ambient"))
-        if kind.charge.inhibits or kind.charge.heated:
-            how = "stops charging itself when too cold" if kind.charge.inhibits else "heats its cells"
-            text = say(
-                "The room falls to {low}; {kind} {how}", low=Figure(low, "temperature_degc"), kind=kind.name, how=how
-            )
-            key = plan.bank.key(f"{path}.charge." + ("inhibits" if kind.charge.inhibits else "heated"))
-            return _TWO.found(
-                module.name,
-                Figure(low, "temperature_degc"),
-                (None, None),
-                text,
-                COLD_DO,
-                (room, words("inhibits", kind.name, how, key)),
-                "lowest ambient",
-            )
-        limit = kind.charge.lowest_degc
-        settle = asking(f"{path}.charge.lowest")
-        assumed = limit is None
-        value = 0.0 if limit is None else limit
-        lowest = Figure(value, "temperature_degc")
-        item = (
-            Input("T_min", "lowest charge temperature of LFP cells", lowest, WINDOW, True, settle)
-            if assumed
-            else given(
-                "T_min",
-                f"lowest charge temperature of {kind.name}",
-                value,
-                "temperature_degc",
-                plan.bank.key(f"{path}.charge.lowest"),
-            )
-        )
+    def one(charger: Charger) -> Finding:
+        kind, key = charger.kind, f"{charger.kind.path}.voltage"
+        low, high = wanted(kind.voltage_low, key), wanted(kind.voltage_high, key)
+        module = min(plan.bank.modules, key=full_voltage)
+        full = full_voltage(module)
         text = say(
-            "The room falls to {low}; {kind} may be charged from {limit} on",
-            low=Figure(low, "temperature_degc"),
-            kind=kind.name,
-            limit=lowest,
+            "{charger} can be set from {low} to {high}; {kind} is full at {full}",
+            charger=charger.name,
+            low=volts(low),
+            high=volts(high),
+            kind=module.kind.name,
+            full=volts(full),
         )
-        missing = (asking(f"{path}.charge.inhibits"),) if kind.charge.inhibits is None and low <= value else ()
-        if missing:
-            return _TWO.found(
-                module.name,
-                Figure(low, "temperature_degc"),
-                (None, None),
-                text,
-                COLD_DO,
-                (room, item),
-                "lowest ambient",
-                missing,
-            )
+        ranged = f"{low:g} V to {high:g} V"
+        inputs = (_full_input(plan, module), words("range", f"range of {charger.name}", ranged, plan.bank.key(key)))
+        do = say("Take a charger whose range holds the modules' end of charge.")
+        ends = "caution" if full > high else "fail"
         return _TWO.found(
-            module.name, Figure(low, "temperature_degc"), (value, None), text, COLD_DO, (room, item), "lowest ambient"
+            charger.name,
+            volts(full),
+            (low, high),
+            text,
+            do,
+            inputs,
+            "full charge",
+            ends_at=ends,  # type: ignore[arg-type]
         )
 
-    yield from _TWO.over(_kinds(plan), one)
+    yield from _TWO.over(plan.bank.chargers, one)
 
 
-@check(_THREE.code, _THREE.title)
-def cells_cool_enough(plan: Plan) -> Iterator[Finding]:
-    """The hottest cells (room plus the rack's rise) stay under the highest charge and discharge temperature.
-
-    Case: highest ambient, plus the air in the loaded rack.
-    Why: a module that is too hot opens by itself, in the hours when the bank is worked hardest.
-    Not seen here: the rise inside the module itself.
-    Source: the module's sheet; window of published cell sheets where it is silent.
-    """
-
-    def one(module: Module) -> Iterator[Finding]:
-        kind, path = module.kind, module.kind.path
-        hot = hottest_cells(plan)
-        if plan.bank.site.ambient_high_degc is None:
-            raise NeedsValue(*hot.missing)
-        least = "at least " if hot.missing else ""
-        for side, limit, ends in (
-            ("charge", kind.charge.highest_degc, (45.0, 60.0)),
-            ("discharge", kind.discharge.highest_degc, (60.0, 60.0)),
-        ):
-            key = f"{path}.{side}.highest"
-            if limit is None:
-                if ends[0] - 5.0 <= hot.value < ends[1]:
-                    yield _THREE.unknown(module.name, (asking(key),))
-                    continue
-                value = ends[1] if hot.value >= ends[1] else ends[0]
-                item = Input(
-                    "T_max",
-                    f"highest {side} temperature of LFP cells",
-                    Figure(value, "temperature_degc"),
-                    WINDOW,
-                    True,
-                    asking(key),
-                )
-            else:
-                value = limit
-                item = given(
-                    "T_max", f"highest {side} temperature of {kind.name}", value, "temperature_degc", plan.bank.key(key)
-                )
-            text = say(
-                f"The cells may lie in air of {least}{{hot}}; {{kind}} may {side} up to {{limit}}",
-                hot=hot.figure,
-                kind=kind.name,
-                limit=Figure(value, "temperature_degc"),
-            )
-            do = say("Ventilate the rack and the room, or charge in the cooler hours.")
-            yield _THREE.found(
-                module.name, hot.figure, (None, value), text, do, (*hot.inputs, item), "highest ambient", hot.missing
-            )
-
-    yield from _THREE.over(_kinds(plan), one)
+def _full_input(plan: Plan, module: Module) -> Input:
+    """End of charge of a module, from its sheet or from published ones."""
+    kind, key = module.kind, f"{module.kind.path}.charge.cell_full"
+    name = f"{kind.cells} cells of {kind.name} at their end of charge"
+    if kind.charge.cell_full is not None:
+        return given("V", name, full_voltage(module), "voltage", plan.bank.key(key))
+    return Input("V", name, volts(full_voltage(module)), CELL_SHEETS, True, asking(key))
 
 
-CHECKS = (charge_current_inside_limit, cells_warm_enough_to_charge, cells_cool_enough)
+CHECKS = (charge_current_inside_limit, charger_reaches_end_of_charge)
