@@ -155,6 +155,14 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
             *assumed,
         )
         do = say("Add modules, warm the room, shorten or enlarge the mains, or limit what starts together.")
+        if fraction < 1.0 and max(each[2] for each in found) >= 1.0:
+            text = say(
+                "At the worst end of what is not given {inverter} cannot deliver its surge: at most {part} of it",
+                inverter=inverter.name,
+                part=Figure(fraction, "share"),
+            )
+            settle = tuple(item.settle for item in inputs if item.assumed and item.settle is not None)
+            return _TWO.found(inverter.name, None, (None, None), text, do, inputs, case, settle)
         if fraction < 1.0:
             text = say(
                 "{case}: the surge of {inverter} cannot be delivered; at most {part} of it",
@@ -170,7 +178,7 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
                 do,
                 inputs,
                 case,
-                forced=None if assumed else "fail",
+                forced="fail",
             )
         text = say(
             "In a surge {inverter} sees {voltage}; it cuts out at {cut}, and {room} more is asked",

@@ -215,18 +215,18 @@ def share_with_one_away(plan: Plan) -> Iterator[Finding]:
 def _with_corner(plan: Plan, module: Module, worst: Traced) -> Traced:
     """The band up to the corner, in the case that is worst at nominal resistance."""
     dc = module.kind.resistance.dc
-    if dc is None or dc.is_exact or worst.case is None or worst.missing or worst.inputs:
+    if dc is None or dc.is_exact or worst.case is None or worst.missing:
         return worst
     row = [each.name for each in plan.bank.modules].index(module.name)
-    corner = abs(float(_corners(plan, worst.case)[row, row]))
-    figure = Figure(worst.value, "current", worst.value, max(corner, worst.value))
+    corner = max(abs(float(each[row, row])) for each in _corners(plan, worst.case))
+    figure = Figure(worst.value, "current", worst.low, max(corner, worst.high))
     return Traced(figure, worst.inputs, worst.missing, worst.case)
 
 
 def _corners(plan: Plan, case: str):  # type: ignore[no-untyped-def]
     made = plan.kept
     if ("corners", case) not in made:
-        made["corners", case] = corners(plan.steady, case)
+        made["corners", case] = [corners(each, case) for row in plan.steadies for each in row]
     return made["corners", case]
 
 
