@@ -102,7 +102,7 @@ def tick_all(page):
         box.check()
     for part in [p for p in page.locator(".reading").all() if p.get_attribute("data-read") is None]:
         value = {"voltage": "53.1 V", "resistance": "0.05 ohm"}.get(part.get_attribute("data-quantity"), "10 N m")
-        if part.get_attribute("data-quantity") == "resistance" and "all off" in part.inner_text():
+        if part.get_attribute("data-quantity") == "resistance" and "or more" in part.inner_text():
             value = "5 Mohm"
         part.locator("input").fill(value)
         part.get_by_role("button").click()

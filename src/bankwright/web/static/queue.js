@@ -118,7 +118,7 @@
   }
   document.addEventListener("change", function (event) {
     var box = event.target.closest(".work .tick input");
-    if (box) { put({kind: "tick", step: step(), box: box.value, done: box.checked, label: box.dataset.words}); foot(); return; }
+    if (box) { box.dataset.touched = String(Date.now()); put({kind: "tick", step: step(), box: box.value, done: box.checked, label: box.dataset.words}); foot(); return; }
     if (event.target.dataset.keep) { try { localStorage.setItem("bankwright." + event.target.dataset.keep, event.target.value); } catch (e) { /* not kept */ } return; }
     if (event.target.id === "photo" && event.target.files.length) { photo(event.target); }
   });
@@ -184,10 +184,11 @@
   /* --- two people, two devices: what the other ticked appears here */
   document.addEventListener("bankwright:log", function () {
     if (!work()) { return; }
+    var asked = Date.now();
     pages = {};
     fetchPage(location.pathname, 4000).then(function (text) {
       var made = new DOMParser().parseFromString(text, "text/html");
-      boxes().forEach(function (box) { var other = Array.from(made.querySelectorAll(".work .tick input")).find(function (b) { return b.value === box.value; }); if (other) { box.checked = other.hasAttribute("checked"); } });
+      boxes().forEach(function (box) { var other = Array.from(made.querySelectorAll(".work .tick input")).find(function (b) { return b.value === box.value; }); if (other && Number(box.dataset.touched || 0) < asked - 2000) { box.checked = other.hasAttribute("checked"); } });
       readings().forEach(function (part) {
         var other = Array.from(made.querySelectorAll(".work .reading")).find(function (r) { return r.dataset.at === part.dataset.at && r.dataset.quantity === part.dataset.quantity; });
         if (other && other.dataset.read && !part.dataset.read) { part.dataset.read = "yes"; part.querySelector(".says").textContent = other.querySelector(".says").textContent; }
@@ -197,7 +198,11 @@
     }).catch(function () { /* heard again later */ });
   });
 
-  document.addEventListener("DOMContentLoaded", function () { pending(); send(); ahead(); });
+  /* a box that was ticked before this script ran counts too */
+  function early() {
+    boxes().forEach(function (b) { if (b.checked !== b.defaultChecked) { put({kind: "tick", step: step(), box: b.value, done: b.checked, label: b.dataset.words}); } });
+  }
+  document.addEventListener("DOMContentLoaded", function () { early(); pending(); send(); ahead(); });
   window.addEventListener("online", send);
   setInterval(function () { if (lost || read().some(function (e) { return !e.refused; })) { if (read().some(function (e) { return !e.refused; })) { send(); } else { fetch("/static/icon.svg", {cache: "no-store"}).then(function () { lost = null; show(); }).catch(function () { /* still lost */ }); } } }, 4000);
 }());
