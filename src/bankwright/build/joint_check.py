@@ -1,7 +1,7 @@
 """Millivolts across joints at a known current: resistance, heat at full current, who stands out, when to look again.
 
-Gives: JointCheck, joint_checks(). For the check after the first days and every half year: measure, compare, only
-then torque.
+Gives: JointCheck, joint_checks(), bank_joint_checks(), joint_findings(). For the check after the first days and every
+half year: measure, compare, only then torque.
 Limits: contact and lug together; the drop is taken from cable metal to post metal. A first reading is the baseline.
 Sources: 1.5 times the lowest of its like, ANSI/NETA ATS (read); 20 % above its own first reading, IEEE 450 and 1188
 practice (read on a trade summary); re-check after the first days, then every 6 to 12 months: common practice, no
@@ -10,10 +10,17 @@ source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import dataclasses
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-__all__ = ["JointCheck", "joint_checks"]
+from bankwright.bank.model import Bank
+from bankwright.forms.finding import Finding, Input
+from bankwright.forms.origin import Computed, Source
+from bankwright.forms.wording import Figure, say
+
+__all__ = ["JointCheck", "bank_joint_checks", "joint_checks", "joint_findings"]
 
 LIKE = 1.5  # times the lowest of its like, ANSI/NETA ATS [read]
 GROWTH = 1.2  # times its own first reading, IEEE 450 and 1188 practice [read on a trade summary]
@@ -60,3 +67,62 @@ def _check(joint: str, resistance: float, lowest: float, full_current: float, fi
         reasons.append(f"{growth:.2f} times its first reading; above 1.20 is a finding")
     days = SOON if reasons else HALF_YEAR if first is not None else FIRST_DAYS
     return JointCheck(joint, resistance, resistance * full_current**2, ratio, growth, tuple(reasons), days)
+
+
+def bank_joint_checks(
+    bank: Bank,
+    drops: Mapping[str, float],
+    current: float,
+    currents: Mapping[str, float] | None,
+    first: Mapping[str, float] | None = None,
+) -> tuple[JointCheck, ...]:
+    """Judge joints of a bank against their like: cables of one role, studs of one size. Worst first.
+
+    `currents`: solved currents by link at full load; without them heat is that at the current of the check.
+    """
+    groups: dict[tuple[str, str | None], dict[str, float]] = defaultdict(dict)
+    joints = {joint.name: joint for joint in bank.joints}
+    for name, drop in drops.items():
+        joint = joints[name]
+        groups[bank.link(joint.link).role, joint.stud][name] = drop
+    found = []
+    for group in groups.values():
+        for check in joint_checks(group, current, current, first):
+            full = (currents or {}).get(joints[check.joint].link, current)
+            found.append(dataclasses.replace(check, heat=check.resistance * full**2))
+    return tuple(sorted(found, key=lambda check: -check.resistance))
+
+
+def joint_findings(checks: Sequence[JointCheck]) -> Iterator[Finding]:
+    """A finding for each joint that is too far from the lowest of its like, or from its own first reading."""
+    do = say("Modules and main switch off; clean both faces, torque by the maker, then read it again.")
+    for check in checks:
+        ohms = Input("R", "drop over current", Figure(check.resistance, "resistance"), Computed("drop / current"))
+        heat = Input("P", "heat at full current", Figure(check.heat, "power"), Computed("R I^2"))
+        yield Finding(
+            "BLD-JOINT",
+            "A joint is like its neighbours",
+            (check.joint,),
+            Figure(check.against_lowest, "ratio"),
+            (None, LIKE),
+            Source("ANSI/NETA ATS", "", "1.5 times the lowest of its like", "read"),
+            do,
+            "code",
+            ends_at="caution",
+            inputs=(ohms, heat),
+            formula="R / lowest R of its like",
+        )
+        if check.against_first is not None:
+            yield Finding(
+                "BLD-JOINT-GROWN",
+                "A joint is as it was",
+                (check.joint,),
+                Figure(check.against_first, "ratio"),
+                (None, GROWTH),
+                Source("IEEE 450 and 1188 practice", "", "20 % above its own first reading", "read on a trade summary"),
+                do,
+                "code",
+                ends_at="caution",
+                inputs=(ohms, heat),
+                formula="R / first R",
+            )

@@ -43,6 +43,9 @@ _VIEWS = ("list", "all", "lifts", "labels", "upkeep", "emergency")
 )
 @click.option("--go", is_flag=True, help="Walk through: Enter goes on, a box's number ticks it, a value is a reading.")
 @click.option("--hand-over", is_flag=True, help="Hand the torques to the stages after, when every step is done.")
+@click.option("--drop", "drops", multiple=True, metavar="JOINT=VALUE", help='Judge a drop: "L1+@M1+=1.2 mV".')
+@click.option("--current", metavar="VALUE", help='Current at which the drops were read: "80 A".')
+@click.option("--answer", "answers", multiple=True, metavar="TORQUE", help='Lay torques side by side: "80-95 in-lb".')
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
 @click.option("--html", "html_file", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to print.")
 @click.option("--strict", is_flag=True, help="Exit with 1 on unknowns too.")
@@ -57,6 +60,9 @@ def command(
     view: str | None,
     go: bool,
     hand_over: bool,
+    drops: tuple[str, ...],
+    current: str | None,
+    answers: tuple[str, ...],
     as_json: bool,
     html_file: Path | None,
     strict: bool,
@@ -75,6 +81,13 @@ def command(
     from bankwright.logbook.logbook import open_logbook
 
     job = opened(bank_file)
+    if drops or answers or current is not None:
+        from bankwright.cli.build_typed import show_answers, show_drops
+
+        if answers:
+            show_answers(answers, job.bank.units)
+        finish(show_drops(job, drops, current, date.today()) if drops or current is not None else (), strict)
+        return
     bank, figures, sheet = job.bank, job.solved, job.sheet
     signs = labels(bank, figures.figures, date.today().isoformat())
     writes = bool(ticks or unticks or readings or go or hand_over)
