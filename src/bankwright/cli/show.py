@@ -7,6 +7,7 @@ only repeats them, and only on a terminal that shows it (NO_COLOR is kept).
 from __future__ import annotations
 
 import os
+import re
 import sys
 import textwrap
 from collections.abc import Collection, Iterable
@@ -20,6 +21,7 @@ from bankwright.forms.wording import figure_text, range_text
 __all__ = ["WIDTH", "finding_lines", "rule", "show_closing", "show_explained", "show_findings", "verdict_word", "wrap"]
 
 WIDTH = 80
+_HEADING = re.compile(r"[A-Z][A-Za-z ]*: ")
 _MARKS = {"fail": "x", "caution": "!", "unknown": "?", "pass": "."}
 _COLOURS = {"fail": "red", "caution": "yellow", "unknown": "magenta", "pass": "green"}
 
@@ -134,20 +136,36 @@ def _input_row(item: Input, units: str) -> str:
     band = "" if isinstance(item.figure, str) else range_text(item.figure, units)
     amount = f"{value} ({band})" if band else value
     note = " (assumed)" if item.assumed else ""
-    return f"{item.symbol:<8} {amount:<26} {item.name}{note}\n{' ' * 12}from {item.origin}"
+    return f"{wrap(f'{amount}: {item.name}{note}', 9, item.symbol + ' ')}\n{wrap(f'from {item.origin}', 12)}"
+
+
+def _paragraphs(why: str) -> Iterable[str]:
+    """The text of a check, folded anew: a line that begins with a heading begins a paragraph."""
+    for block in textwrap.dedent(f"    {why.strip()}").strip().split("\n\n"):
+        lines: list[str] = []
+        for line in block.splitlines():
+            if not lines or _HEADING.match(line):
+                lines.append(line.strip())
+            else:
+                lines[-1] += f" {line.strip()}"
+        yield "\n".join(wrap(line) for line in lines)
 
 
 def show_explained(findings: tuple[Finding, ...], why: str, units: str = "metric") -> None:
     """Print everything of the findings of one check: formula, numbers put in, where each came from, source."""
-    click.echo(textwrap.dedent(f"    {why.strip()}").strip())
+    click.echo("\n\n".join(_paragraphs(why)))
     for finding in findings:
-        click.echo("\n" + rule(f"{', '.join(finding.at)}; {finding.case or 'no case'}"))
-        click.echo(f"{verdict_word(finding.verdict)}   {against(finding, units)}")
+        where = places_text((*finding.at, *finding.more))
+        click.echo(
+            "\n" + rule(textwrap.shorten(f"{where}; {finding.case or 'no case'}", WIDTH - 6, placeholder=" ..."))
+        )
+        click.echo(wrap(_sentence(finding, units), 9, verdict_word(finding.verdict, 9)))
         if finding.formula:
-            click.echo(f"formula  {finding.formula}")
+            click.echo(wrap(finding.formula, 9, "formula"))
         for item in finding.inputs:
             click.echo(_input_row(item, units))
         for missing in finding.missing:
-            click.echo(wrap(f"missing  {missing.key}: {missing.how}", 9))
-        click.echo(wrap(f"source   {finding.source}", 9))
-        click.echo(wrap(f"do       {finding.do.text(units)}", 9))
+            click.echo(wrap(f"{missing.key}: {missing.how}", 9, "missing"))
+        click.echo(wrap(str(finding.source), 9, "source"))
+        if finding.verdict != "pass":
+            click.echo(wrap(finding.do.text(units), 9, "do"))

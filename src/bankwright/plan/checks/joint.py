@@ -12,11 +12,12 @@ from dataclasses import replace
 from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
 from bankwright.bank.model import Joint
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding, Missing
+from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.wording import say
 from bankwright.plan.air import post_key
 from bankwright.plan.asks import asking
 from bankwright.plan.context import Plan
+from bankwright.plan.trace import words
 
 __all__ = ["CHECKS"]
 
@@ -66,7 +67,21 @@ def barrel_fits_the_cable(plan: Plan) -> Iterator[Finding]:
     for joint in plan.bank.joints:
         found = barrel_fit(plan.bank, joint, "P-JOINT-2")
         if found is not None:
-            yield replace(found, missing=tuple(asking(item.key, item.how) for item in found.missing))
+            missing = tuple(asking(item.key, item.how) for item in found.missing)
+            yield replace(found, missing=missing, inputs=_listed(plan, joint))
+
+
+def _listed(plan: Plan, joint: Joint) -> tuple[Input, ...]:
+    """The cable, and what the lug is listed for, each with its line of the file."""
+    cable, lug = plan.bank.link(joint.link).cable, joint.lug
+    found = []
+    if cable is not None:
+        size = f"{cable.size}, {cable.strands or 'strands not given'}"
+        found.append(words("cable", "size and strands", size, plan.bank.key(cable.size_path)))
+    if lug is not None:
+        listed = ", ".join((*lug.cables, *lug.strands)) or "not given"
+        found.append(words("list", f"what {lug.name} is listed for", listed, plan.bank.key(f"{lug.path}.cables")))
+    return tuple(found)
 
 
 @check("P-JOINT-3", "No more lugs on a post than it takes")
