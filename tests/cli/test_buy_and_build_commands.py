@@ -73,6 +73,7 @@ def test_buy_names_what_is_wrong_with_the_question(run: Run, bank: Path, tmp_pat
     assert "lug/ring-10/4/0 AWG" in err
     assert run("buy", bank, "--have", tmp_path / "none.toml")[0] == 2
     assert run("buy", bank, "--spares", "ten")[0] == 2
+    assert run("buy", bank, "--spares", "5")[0] == 2  # five times the need: the per cent sign is missing
     assert run("buy", tmp_path / "none.toml")[0] == 2
 
 
@@ -190,6 +191,8 @@ def test_a_reading_at_a_place_that_the_step_does_not_read_is_refused(run: Run, b
     assert "This step reads: M1" in err
     assert run("build", bank, "--step", "build.read.M1", "--read", "52.6 A")[0] == 2
     assert run("build", bank, "--step", "build.read.M1", "--read", "52.6 V", "--meter", "nobody's")[0] == 2
+    both = ("--read", "52.6 V", "--read", "garbage")
+    assert run("build", bank, "--step", "build.read.M1", *both)[0] == 2
     assert "52.6" not in run("log", bank)[1]
 
 

@@ -151,10 +151,9 @@ def _act(
     who: str,
 ) -> None:
     from bankwright.build.progress import tick_every, tick_step
-    from bankwright.cli.build_enter import say_refused, store_reading
+    from bankwright.cli.build_enter import say_refused, store_readings
 
-    for text in readings:
-        store_reading(book, bank, step, text, meter, who)
+    store_readings(book, bank, step, readings, meter, who)
     for box in ticks:
         if box != "all":
             tick_step(book, step, box, who=who)

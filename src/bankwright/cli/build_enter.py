@@ -1,6 +1,6 @@
 """A reading typed for a step of the building sheet.
 
-Gives: store_reading(), say_refused(), write_page(). "M1=52.6 V", or "52.6 V" where the step asks for one reading;
+Gives: store_readings(), say_refused(), write_page(). "M1=52.6 V", or "52.6 V" where the step asks for one reading;
 a reading at a place that the step does not ask for is refused (`bankwright log add` takes it).
 """
 
@@ -15,37 +15,45 @@ import click
 if TYPE_CHECKING:
     from bankwright.bank.model import Bank
     from bankwright.forms.faults import QuestionError
-    from bankwright.forms.sheets import Step
+    from bankwright.forms.sheets import ReadingWanted, Step
     from bankwright.logbook.logbook import Logbook
+    from bankwright.logbook.typed import TypedReading
 
-__all__ = ["say_refused", "store_reading", "write_page"]
+__all__ = ["say_refused", "store_readings", "write_page"]
 
 
-def store_reading(book: Logbook, bank: Bank, step: Step, text: str, meter: str | None, who: str) -> None:
-    """Store "M1=52.6 V", or "52.6 V" where the step asks for one reading."""
+def store_readings(book: Logbook, bank: Bank, step: Step, texts: Iterable[str], meter: str | None, who: str) -> None:
+    """Store "M1=52.6 V", or "52.6 V" where the step asks for one reading; all of them, or none where one is wrong."""
+    read = [_read(book, bank, step, text, meter, who) for text in texts]
+    for typed, wanted in read:
+        book.append_reading(typed.reading, typed.instrument, step=step.id)
+        _outside(wanted.low, wanted.high, typed.reading.value, wanted.at)
+
+
+def _read(
+    book: Logbook, bank: Bank, step: Step, text: str, meter: str | None, who: str
+) -> tuple[TypedReading, ReadingWanted]:
     from bankwright.forms.faults import Fault, QuestionError
     from bankwright.logbook.clocks import SystemClock
     from bankwright.logbook.typed import typed_reading
 
+    places = ", ".join(wanted.at for wanted in step.readings) or "none"
     at, equals, value = text.partition("=")
     if not equals:
         if len(step.readings) != 1:
-            places = ", ".join(wanted.at for wanted in step.readings) or "none"
             fault = Fault("--read", "which-place", f'found "{text}"', f"Write PLACE=VALUE; this step reads: {places}")
             raise QuestionError((fault,), "the options")
         at, value = step.readings[0].at, text
     wanted = next((w for w in step.readings if w.at == at.strip()), None)
     if wanted is None:
-        places = ", ".join(w.at for w in step.readings) or "none"
         right = f"This step reads: {places}. Other readings: bankwright log add"
         raise QuestionError((Fault("--read", "which-place", f'found "{text}"', right),), "the options")
     known = (*bank.instruments, *(item for item in book.instruments() if item not in bank.instruments))
     typed = typed_reading(
-        at.strip(), value, SystemClock().now(), bank=bank, quantity=wanted.quantity, meter=meter,
-        instruments=known, who=who,
+        wanted.at, value, SystemClock().now(), bank=bank, quantity=wanted.quantity, meter=meter, instruments=known,
+        who=who,
     )  # fmt: skip
-    book.append_reading(typed.reading, typed.instrument, step=step.id)
-    _outside(wanted.low, wanted.high, typed.reading.value, at.strip())
+    return typed, wanted
 
 
 def say_refused(refused: Iterable[QuestionError]) -> None:

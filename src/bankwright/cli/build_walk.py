@@ -12,7 +12,7 @@ import click
 
 from bankwright.bank.model import Bank
 from bankwright.build.progress import next_step, progress, tick_every, tick_step
-from bankwright.cli.build_enter import say_refused, store_reading
+from bankwright.cli.build_enter import say_refused, store_readings
 from bankwright.cli.build_show import show, show_step
 from bankwright.forms.faults import QuestionError
 from bankwright.forms.sheets import Sheet, Step
@@ -70,6 +70,6 @@ def _answer(bank: Bank, book: Logbook, step: Step, answer: str, meter: str | Non
         elif answer.isdecimal() and 1 <= int(answer) <= len(step.ticks):
             tick_step(book, step, step.ticks[int(answer) - 1].id, who=who)
         else:
-            store_reading(book, bank, step, answer, meter, who)
+            store_readings(book, bank, step, (answer,), meter, who)
     except QuestionError as error:
         click.echo(str(error), err=True)

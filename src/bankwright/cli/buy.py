@@ -87,8 +87,8 @@ def _shopping(path: Path | None, spares: str | None) -> Shopping:
         share = parse(spares, "share").nominal
     except QuantityFault as bad:
         raise QuestionError((Fault("--spares", bad.code, bad.found, bad.hint),), "the options") from None
-    if not 0 <= share <= 10:
-        fault = Fault("--spares", "out-of-range", f'found "{spares}"', 'Write a share from "0 %" up')
+    if not 0 <= share <= 1:
+        fault = Fault("--spares", "out-of-range", f'found "{spares}"', 'Write a share from "0 %" to "100 %"')
         raise QuestionError((fault,), "the options")
     return dataclasses.replace(shopping, spares=share)
 
