@@ -7,6 +7,7 @@ Limits: no engineering; words and figures come from match/.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,9 +16,9 @@ import click
 from bankwright.cli.common import json_head
 from bankwright.cli.show import finding_lines, rule, verdict_word, wrap
 from bankwright.forms.as_json import dumps
-from bankwright.forms.finding import Finding, summary, worst_first
-from bankwright.forms.sheets import Sheet
-from bankwright.forms.wording import Figure, amount_text
+from bankwright.forms.finding import Finding, Missing, summary, worst_first
+from bankwright.forms.sheets import Sheet, Step
+from bankwright.forms.wording import Figure, Say, amount_text
 
 if TYPE_CHECKING:
     from bankwright.job import Job
@@ -44,9 +45,11 @@ def show_match(job: Job, found: Match, passes: bool, kept: int | None, chart: Pa
     """Print everything, worst first under each answer."""
     bank, units = job.bank, job.units
     click.echo(f"{bank.title or bank.file}  ({bank.file}, {len(bank.modules)} modules, {len(found.readings)} read)\n")
-    if found.readings:
+    if len(bank.modules) == 1:
+        click.echo("One module only: there is nothing to join and nothing to compare with.")
+    elif found.readings:
         click.echo(f"1  May they be joined?        {verdict_word(found.may_join)}: {JOINED[found.may_join]}")
-    if found.charge:
+    if found.charge and len(bank.modules) > 1:
         word = found.equally_charged
         click.echo(f"2  Are they equally charged?  {verdict_word(word)}: {EQUAL[word]}")
     _facts(found, units)
@@ -68,7 +71,10 @@ def show_match(job: Job, found: Match, passes: bool, kept: int | None, chart: Pa
 
 def _facts(found: Match, units: str) -> None:
     if found.order:
-        click.echo(wrap(f"Gentlest order of closing: {', '.join(found.order)}."))
+        when = (
+            "Gentlest order of closing" if found.may_join in ("pass", "caution") else "Gentlest order, once it may be"
+        )
+        click.echo(wrap(f"{when}: {', '.join(found.order)}."))
     if found.largest_difference is not None:
         most = amount_text(found.largest_difference, "voltage_drop", units)
         click.echo(wrap(f"Largest difference this bank takes at once, whichever way one lies: {most}."))
@@ -87,9 +93,23 @@ def _part(words: str, findings: Iterable[Finding], units: str, passes: bool) -> 
             folded += 1
             continue
         number += 1
-        click.echo("\n".join(finding_lines(number, finding, units)))
+        click.echo("\n".join(finding_lines(number, _gathered(finding), units)))
     if folded:
         click.echo(f"{folded} passes are folded; --all prints them.")
+
+
+def _gathered(finding: Finding) -> Finding:
+    """What is asked for in the same words of several modules, as one line."""
+    asked: dict[str, list[str]] = {}
+    for gap in finding.missing:
+        asked.setdefault(gap.how, []).append(gap.key)
+    missing = tuple(Missing(_keys(keys), how) for how, keys in asked.items())
+    return replace(finding, missing=missing)
+
+
+def _keys(keys: list[str]) -> str:
+    """`readings.M1 to M5.rested` would be wrong where one is missing between: names are counted out, up to four."""
+    return ", ".join(keys) if len(keys) < 4 else f"{', '.join(keys[:2])} and {len(keys) - 2} more"
 
 
 def _ranges(found: Match) -> None:
@@ -110,25 +130,47 @@ def _settling(found: Match) -> None:
     click.echo(f"{'':<10}" + "".join(f"{words:>17}" for _, words in TIMES))
     columns = [found.settled.at(time) for time, _ in TIMES]
     for k, name in enumerate(found.settled.names):
-        cells = (f"{column[0, k]:+.0f} to {column[2, k]:+.0f}".replace("-", "−") for column in columns)
+        cells = (_flow(column[0, k], column[2, k]) for column in columns)
         click.echo(f"{name:<10}" + "".join(f"{cell:>17}" for cell in cells))
+    for words in found.settled.opened[:4]:
+        click.echo(wrap(f"In this run {words}."))
     click.echo(wrap("All joined at once, no load; + gives, − takes; range over curves, resistances, meter."))
+
+
+def _flow(low: float, high: float) -> str:
+    """`+30 to +49`, plain 0 where nothing to speak of flows."""
+    ends = [f"{value:+.0f}".replace("-", "−") if abs(value) >= 0.5 else "0" for value in (low, high)]
+    return ends[0] if ends[0] == ends[1] else " to ".join(ends)
 
 
 def _plan(letter: str, sheet: Sheet, units: str) -> None:
     click.echo(rule(f"plan {letter}: {sheet.title}"))
     said: set[str] = set()
+    before: dict[str, int] = {}  # an act that stands in an earlier step, but for the module's name, is not repeated
     for number, step in enumerate(sheet.steps, 1):
-        click.echo(wrap(step.title + ".", 4, f"{number}."))
+        click.echo(wrap(f"{step.title}.{_as_before(step, before, units)}", 4, f"{number}."))
         for caution in step.cautions:
             words = caution.words.text(units)
             if words not in said:
                 click.echo(wrap(words, 8, "    ! "))
                 said.add(words)
         for act in step.acts:
-            click.echo(wrap(act.text(units), 6, "    - "))
+            words, key = act.text(units), _key(act, step, units)
+            if key not in before:
+                click.echo(wrap(words, 6, "    - "))
+            before.setdefault(key, number)
     for note in sheet.notes:
         click.echo(wrap(note.text(units)))
+
+
+def _key(act: Say, step: Step, units: str) -> str:
+    return " ".join("{}" if word.strip(".,:;") in step.at else word for word in act.text(units).split())
+
+
+def _as_before(step: Step, before: dict[str, int], units: str) -> str:
+    """Words that send the reader to the step where an act stands in full."""
+    places = [before[key] for key in (_key(act, step, units) for act in step.acts) if key in before]
+    return f" Do as in step {places[0]}:" if places else ""
 
 
 def as_json(job: Job, found: Match) -> str:

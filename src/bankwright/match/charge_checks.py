@@ -1,6 +1,7 @@
 """Verdict 2: are these modules equally charged? Voltage alone seldom tells.
 
-Gives: CHECKS (M-CHARGE-1, M-REST-1, M-METER-1, M-BMS-1, M-EVEN-1) and ChargeSubject. Nothing here speaks of joining.
+Gives: CHECKS (M-CHARGE-1, M-READ-3, M-REST-1, M-METER-1, M-BMS-1, M-EVEN-1), ChargeSubject. Nothing here speaks of
+joining.
 Limits: curves of small new cells stand for all; a counted charge from a full end is better than any voltage.
 """
 
@@ -14,7 +15,7 @@ from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, say
 from bankwright.match.charge_range import ChargeRange, hidden_spread
-from bankwright.match.entry import STAND_IN_GAIN, ModuleReading
+from bankwright.match.entry import STAND_IN_GAIN, ModuleReading, stale
 from bankwright.match.settle import Settled
 from bankwright.match.sources import CURVES, EQUAL_WITHIN, LOADED_BEFORE, PRACTICE, REST_FOR_CHARGE, RUN
 
@@ -34,6 +35,7 @@ class ChargeSubject:
     readings: tuple[ModuleReading, ...]
     ranges: tuple[ChargeRange, ...]
     settled: Settled | None
+    not_read: tuple[str, ...] = ()
 
 
 def _gaps(readings: tuple[ModuleReading, ...]) -> tuple[Missing, ...]:
@@ -92,6 +94,32 @@ def equal(subject: ChargeSubject) -> Iterator[Finding]:
     )
 
 
+@check("M-READ-3", "The charge of every module can be told")
+def every_one(subject: ChargeSubject) -> Iterator[Finding]:
+    """No module of the bank is without a reading of its own, taken with the others.
+
+    Why: what was never read, or read on another day, may hold any charge.
+    Source: common practice, no source.
+    """
+    old = stale(subject.readings)
+    if not old and not subject.not_read:
+        return
+    names = (*subject.not_read, *old)
+    how = "Read it alone at its posts, on the same day as the others."
+    yield Finding(
+        "M-READ-3",
+        "The charge of every module can be told",
+        names[:1],
+        None,
+        (None, None),
+        PRACTICE,
+        say("Say nothing of the bank's charge before all are read."),
+        missing=tuple(Missing(f"readings.{name}.voltage", how, "measure") for name in names),
+        more=names[1:],
+        text=say("Not read, or read long before: {names}", names=", ".join(names)),
+    )
+
+
 @check("M-REST-1", "Rested long enough for its voltage to speak")
 def rested(subject: ChargeSubject) -> Iterator[Finding]:
     """Each module had no current for three hours or more before it was read.
@@ -100,27 +128,44 @@ def rested(subject: ChargeSubject) -> Iterator[Finding]:
     Source: measured relaxation of an LFP cell to 15 min, a lower bound; published: to 24 h and more (Voicila et al.
     2025, abstract).
     """
-    for reading in subject.readings:
-        figure = None if reading.rested is None else Figure(reading.rested, "time")
-        how = f"Say how long {reading.module} has had no current, or let it rest three hours and read it again."
-        missing = () if figure else (Missing(f"readings.{reading.module}.rested", how, "measure"),)
-        short = reading.rested is not None and reading.rested < LOADED_BEFORE
+    title = "Rested long enough for its voltage to speak"
+    untold = tuple(reading.module for reading in subject.readings if reading.rested is None)
+    rest = Figure(REST_FOR_CHARGE, "time")
+    if untold:
+        how = "Say how long it has had no current, or let it rest three hours and read it again."
         yield Finding(
             "M-REST-1",
-            "Rested long enough for its voltage to speak",
+            title,
+            untold[:1],
+            None,
+            (REST_FOR_CHARGE, None),
+            RELAXATION,
+            say("Let each rest {time} with nothing connected, then read it again.", time=rest),
+            test="code",
+            missing=tuple(Missing(f"readings.{name}.rested", how, "measure") for name in untold),
+            ends_at="caution",
+            more=untold[1:],
+            text=say("How long it rested is not told: {names}", names=", ".join(untold)),
+        )
+    for reading in subject.readings:
+        if reading.rested is None:
+            continue
+        figure = Figure(reading.rested, "time")
+        yield Finding(
+            "M-REST-1",
+            title,
             (reading.module,),
             figure,
-            (LOADED_BEFORE if short else REST_FOR_CHARGE, None),
+            (LOADED_BEFORE if reading.rested < LOADED_BEFORE else REST_FOR_CHARGE, None),
             RELAXATION,
             say(
                 "Let {module} rest {time} with nothing connected, then read it again.",
                 module=reading.module,
-                time=Figure(REST_FOR_CHARGE, "time"),
+                time=rest,
             ),
             test="code",
-            missing=missing,
             ends_at="caution",
-            text=None if figure is None else say("{module} rested {time}", module=reading.module, time=figure),
+            text=say("{module} rested {time}", module=reading.module, time=figure),
         )
 
 
@@ -196,30 +241,40 @@ def evening_out(subject: ChargeSubject) -> Iterator[Finding]:
     """
     if subject.settled is None:
         return
-    shortest, longest = subject.settled.hours_to_level
-    before = subject.settled.spread_before
-    first = "at once" if shortest is not None and shortest * 3600 < 60 else _hours(shortest)
-    words = "Joined and left alone: {first} to {last} until within 5 points, if no hysteresis holds them apart; "
-    words += "the voltages as read mean {low} to {high} between modules of one and the same curve"
+    settled = subject.settled
+    before = settled.spread_before
     low, high = Figure(before[0], "soc"), Figure(before[1], "soc")
+    words = "; the voltages as read mean {low} to {high} between modules of one and the same curve"
+    if settled.opened:
+        words = f"They do not even out: {settled.opened[0]}" + words
+    else:
+        words = f"Joined and left alone: {_span(*settled.hours_to_level)}, if no hysteresis holds them apart" + words
     yield Finding(
         "M-EVEN-1",
         "How long the bank would take to even out",
-        subject.settled.names[:1],
+        settled.names[:1],
         None,
         (None, None),
         RUN,
         say("Judge the bank only after a day of rest or, better, after a full charge."),
         test="statement",
-        more=subject.settled.names[1:],
-        text=say(words, first=first, last=_hours(longest), low=low, high=high),
+        more=settled.names[1:],
+        text=say(words, low=low, high=high),
     )
 
 
-def _hours(value: float | None) -> str:
-    if value is None:
-        return "more than a day"
+def _span(shortest: float | None, longest: float | None) -> str:
+    """Words for the hours until the modules lie within five points of each other."""
+    if shortest is None:
+        return "further than 5 points apart after a day still"
+    if longest is not None and longest * 3600 < 60:
+        return "within 5 points from the start"
+    first = "at once" if shortest * 3600 < 60 else _hours(shortest)
+    return f"{first} to {'more than a day' if longest is None else _hours(longest)} until within 5 points"
+
+
+def _hours(value: float) -> str:
     return f"{60 * value:.0f} min" if value < 0.3 else f"{value:.1f} h"
 
 
-CHECKS = (equal, rested, meter, own_display, evening_out)
+CHECKS = (equal, every_one, rested, meter, own_display, evening_out)

@@ -20,11 +20,14 @@ from bankwright.forms.wording import amount_text
 from bankwright.logbook.errors import EntryRefused
 from bankwright.logbook.meters import described, fitting_range, limits_of
 
-__all__ = ["Last", "Meter", "ModuleReading", "faults_of_readings", "meter_of", "module_reading", "same_meter"]
+__all__ = ["Last", "Meter", "ModuleReading", "faults_of_readings", "meter_of", "module_reading", "same_meter", "stale"]
 
 Last = Literal["charged", "discharged"]
 CELL_LEAST, CELL_MOST = 2.0, 3.8  # V; nothing that rests lies beyond, a little room above 3.65 V for a fresh charge
 DEAD = 5.0  # V a module; below it the posts are switched off rather than the cells empty; common practice, no source
+DEGC = (-40.0, 80.0)  # temperatures beyond are typed wrong; common practice, no source
+STALE = 12 * 3600.0  # s; common practice, no source
+EMPTY_CELL = 1.0  # V; a lower mean is asked about before anything is said of it; common practice, no source
 STAND_IN_GAIN = 0.005  # of the reading, for a meter that is not named; a plain hand meter; common practice, no source
 
 
@@ -53,6 +56,7 @@ class ModuleReading:
     soc: float | None = None  # as the module's own display says
     when: Instant | None = None
     earlier: tuple[tuple[float, float], ...] = ()  # (s before this reading, V), the oldest first
+    age: float | None = None  # s since it was read, where that is known; None: just now
     who: str = ""
 
     @property
@@ -128,6 +132,11 @@ def same_meter(readings: Sequence[ModuleReading]) -> bool:
     return len({reading.meter for reading in readings}) <= 1
 
 
+def stale(readings: Sequence[ModuleReading]) -> tuple[str, ...]:
+    """Modules whose reading is older than half a day: since then they may have been charged or used."""
+    return tuple(r.module for r in readings if r.age is not None and r.age > STALE)
+
+
 def faults_of_readings(bank: Bank, readings: Sequence[ModuleReading]) -> Iterator[Fault]:
     """All that cannot be: places without a module, two readings of one, volts of another battery or unit."""
     modules = {module.name: module for module in bank.modules}
@@ -146,6 +155,21 @@ def faults_of_readings(bank: Bank, readings: Sequence[ModuleReading]) -> Iterato
         yield from _voltage_faults(module, reading)
         if reading.rested is not None and reading.rested < 0:
             yield Fault(reading.module, "rest-negative", "the time of rest lies ahead", hint="Write how long ago")
+        yield from _beside_faults(reading)
+
+
+def _beside_faults(reading: ModuleReading) -> Iterator[Fault]:
+    """A display beyond 0 to 100 %, a temperature at which nobody reads a meter."""
+    if reading.soc is not None and not 0.0 <= reading.soc <= 1.0:
+        found = f"found a display of {100 * reading.soc:g} %"
+        yield Fault(reading.module, "soc-out-of-range", found, "0 % to 100 %", "Read the display again")
+    degc = reading.temperature_degc
+    if degc is not None and not DEGC[0] <= degc <= DEGC[1]:
+        found = f"found {degc:g} degC"
+        span = f"{DEGC[0]:g} degC to {DEGC[1]:g} degC"
+        yield Fault(reading.module, "temperature-out-of-range", found, span, "Is the unit right?")
+    if reading.age is not None and reading.age < -60.0:
+        yield Fault(reading.module, "time-ahead", "the time of the reading lies ahead", hint="Check date and zone")
 
 
 def _voltage_faults(module: Module, reading: ModuleReading) -> Iterator[Fault]:
@@ -167,9 +191,10 @@ def _voltage_faults(module: Module, reading: ModuleReading) -> Iterator[Fault]:
         yield Fault(module.name, "volts-for-millivolts", found, span, f"If millivolts were meant, write mV. {again}")
     elif size > most or size < least:
         fits = _other_counts(size, cells)
-        if not fits and size <= most:
+        if not fits and EMPTY_CELL * cells <= size <= most:
             return  # a module of this bank, far too low: match/stops says what follows
-        words = f"{found}; {fits}" if fits else found
+        slip = f"; was {size * 10:.4g} V meant?" if least <= size * 10 <= most and not fits else ""
+        words = f"{found}; {fits}" if fits else found + slip
         hint = f"{again}; is it the module of this file, and is its number of cells right ({module.kind.path}.cells)?"
         low = "" if size > most else " If it is confirmed, the module is far too low: neither charge nor join it"
         yield Fault(module.name, "reading-of-another-battery", words, span, hint + low)

@@ -31,6 +31,7 @@ from bankwright.physics.joining import first_current, largest_difference
 
 __all__ = ["Inrush", "Limit", "Most", "charge_limit", "discharge_limit", "inrush", "join_band"]
 
+NOTHING = 1e-5  # V; what a module takes that may not be charged at all
 Side = Literal["charge", "discharge"]
 Band = tuple[float, float, float]
 
@@ -46,6 +47,7 @@ class Limit:
     missing: tuple[Missing, ...] = ()
     cold: bool = False  # below the lowest temperature of charging: the limit is 0
     note: str = ""
+    hot: bool = False  # above the highest temperature of charging: the limit is 0
 
     @property
     def as_input(self) -> Input:
@@ -55,13 +57,16 @@ class Limit:
 
 
 def charge_limit(module: Module, degc: tuple[float, float] | None) -> Limit:
-    """Charge limit at the coldest the module may be; 0 below its lowest temperature, steps of the data sheet kept."""
+    """Charge limit at the coldest the module may be; 0 where it is too cold or too warm; steps of the sheet kept."""
     kind, sheet = module.kind, module.kind.charge
     key = FileKey(f"{kind.path}.charge")
     if degc is not None and sheet.lowest_degc is not None and degc[0] < sheet.lowest_degc:
         return Limit(
             module.name, "charge", 0.0, FileKey(f"{kind.path}.charge.lowest"), cold=True, note=f" at {degc[0]:g} degC"
         )
+    if degc is not None and sheet.highest_degc is not None and degc[1] > sheet.highest_degc:
+        path = FileKey(f"{kind.path}.charge.highest")
+        return Limit(module.name, "charge", 0.0, path, note=f" at {degc[1]:g} degC", hot=True)
     if sheet.by_temperature:
         if degc is None:
             missing = _temperature_missing(module.name)
@@ -124,11 +129,16 @@ class Inrush:
     charge: tuple[Limit, ...]
     discharge: tuple[Limit, ...]
     joinings: dict[str, Joining]  # by end of the resistances: "low", "nominal", "high"
+    degc: dict[str, tuple[float, float] | None]  # of each module
 
     @cached_property
     def order(self) -> Order:
         """The gentlest order, at the low end of the resistances."""
         return self.joinings["low"].gentlest()
+
+    def limit_of(self, module: str) -> Limit:
+        """Charge limit of one module at its own temperature."""
+        return next(limit for limit in self.charge if limit.module == module)
 
     @property
     def index(self) -> dict[str, int]:
@@ -205,7 +215,10 @@ class Inrush:
         joining, names, found = self.joinings["low"], self.order.names, []
         for count in range(2, len(names) + 1):
             module = self.index[names[count - 1]]
-            above, below = joining.largest_difference(module, self.joined(count - 1))
+            above, below = (
+                volts if volts > NOTHING else 0.0
+                for volts in joining.largest_difference(module, self.joined(count - 1))
+            )
             lies_above = self.joinings["nominal"].currents(self.joined(count))[module] >= 0
             used = (self.difference(count).high or 0.0) / max(above if lies_above else below, 1e-9)
             found.append((used, Most(names[count - 1], count, above, below, bool(lies_above))))
@@ -217,7 +230,7 @@ class Inrush:
         least = min(
             (limit.value for limit in (*self.charge, *self.discharge) if limit.value is not None), default=np.inf
         )
-        loop = sum(sorted(part.ohmic.low for part in self.parts)[:2])
+        loop = sum(sorted(float(ohm) for ohm in self.joinings["low"].resistance)[:2])
         return float(largest_difference(least, loop))
 
 
@@ -235,7 +248,7 @@ def inrush(bank: Bank, readings: Sequence[ModuleReading], degc: dict[str, tuple[
     joinings = {
         end: _joining(ports, ordered, parts, charge, discharge, degc, end) for end in ("low", "nominal", "high")
     }
-    return Inrush(bank, ordered, parts, ports, network, note, charge, discharge, joinings)
+    return Inrush(bank, ordered, parts, ports, network, note, charge, discharge, joinings, degc)
 
 
 def _joining(

@@ -20,6 +20,7 @@ from bankwright.match.inrush import Side
 from bankwright.match.join_rules import RULES
 from bankwright.match.sources import CIRCUIT, RULE_OF_THUMB, RUN
 from bankwright.match.subject import Subject
+from bankwright.match.trips import trip_rows
 
 __all__ = ["CHECKS"]
 
@@ -85,57 +86,52 @@ def no_trip(subject: Subject) -> Iterator[Finding]:
     Not seen here: loads and chargers, which stay off while joining.
     Source: run of the bank over time, all joined at once, trips at their low end.
     """
-    settled, trips = subject.settled, []
-    for module in subject.bank.modules:
-        trip = module.kind.charge.trip or module.kind.discharge.trip
-        if trip is not None:
-            trips.append((module, trip, module.kind.charge.trip_delay or module.kind.discharge.trip_delay or 0.0))
-    if settled is None or not trips:
-        path = subject.bank.modules[0].kind.path
-        missing = Missing(f"{path}.charge.trip", "The data sheet names trip current and delay.", "maker")
+    rows = trip_rows(subject)
+    known = [row for row in rows if row.trip is not None]
+    title = "No trip while the modules level"
+    opened = () if subject.settled is None else subject.settled.opened
+    if subject.settled is None or len(known) < len(rows):
+        kind = subject.bank.modules[0].kind if subject.settled is None else min(rows, key=lambda r: r.trip or 0).kind
+        missing = Missing(f"{kind.path}.charge.trip", "The data sheet names trip current and delay.", "maker")
         yield Finding(
             "M-JOIN-3",
-            "No trip while the modules level",
-            (subject.bank.modules[0].name,),
+            title,
+            (next(m.name for m in subject.bank.modules if m.kind is kind),),
             None,
             (None, None),
             RUN,
             say("Ask the maker for trip current and delay of charge and discharge."),
             missing=(missing,),
+            text=say("Whether a module opens is not known: neither its trips nor its limits reach that far"),
         )
         return
-    found = []
-    for module, trip, delay in trips:
-        k = settled.names.index(module.name)
-        band = settled.at(max(delay, 1e-3))[:, k]
-        peak = float(np.abs(band).max())
-        found.append((peak / trip.low, module, trip, delay, Figure(abs(float(band[1])), "current", None, peak)))
-    _, module, trip, delay, figure = max(found, key=lambda row: row[0])
-    after = Figure(delay, "time")
-    if settled.opened:
-        text = say("In some of {count} runs: {what}", count=str(settled.variants), what="; ".join(settled.opened[:3]))
+    if not known and not opened:
+        still = say("Next to nothing flows between them")
+        first = subject.bank.modules[0].name
+        yield Finding("M-JOIN-3", title, (first,), None, (None, None), RUN, say(TREND), test="statement", text=still)
+        return
+    blamed = [row for row in known if any(f"{row.module} " in words for words in opened)] or known
+    worst = max(blamed, key=lambda row: row.peak / (row.trip or 1.0))
+    figure = Figure(worst.middle, "current", None, worst.peak)
+    if opened:
+        text = say("In some of {count} runs: {what}", count=str(subject.settled.variants), what="; ".join(opened[:3]))
     else:
-        text = say(
-            "{module} carries {current} when its delay of {after} is over",
-            module=module.name,
-            current=figure,
-            after=after,
-        )
+        text = say(worst.words, module=worst.module, current=figure, after=Figure(worst.delay, "time"))
     limit = Input(
-        "I_trip", f"trip of {module.name}", Figure(trip.low, "current"), FileKey(f"{module.kind.path}.charge.trip")
+        "I_trip", f"{worst.what} of {worst.module}", Figure(worst.trip or 0.0, "current"), FileKey(worst.path)
     )
     yield Finding(
         "M-JOIN-3",
-        "No trip while the modules level",
-        (module.name,),
+        title,
+        (worst.module,),
         figure,
-        (None, trip.low),
+        (None, worst.trip),
         RUN,
         say(TREND),
         inputs=(limit, *subject.resistances()),
         formula="|I(delay)| < I_trip, low end",
         text=text,
-        forced="fail" if settled.opened else None,
+        forced="fail" if opened else None,
     )
 
 

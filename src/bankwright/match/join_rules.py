@@ -12,13 +12,29 @@ import numpy as np
 
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input, Missing
-from bankwright.forms.origin import FileKey
+from bankwright.forms.origin import FileKey, Source
 from bankwright.forms.wording import Figure, say
 from bankwright.match.entry import same_meter
 from bankwright.match.sources import CIRCUIT, SHEET
 from bankwright.match.subject import Subject
 
 __all__ = ["RULES"]
+
+
+PUBLISHED_LOWEST = 0.0  # degC; a module that is colder needs the figure of its own sheet
+PUBLISHED = Source("specifications of LFP cells and packs", "", "no charging below 0 degC", "published range")
+
+
+def _gives(subject: Subject) -> np.ndarray:
+    """Modules that surely give, at every closing they take part in, whatever the meter's digits hide."""
+    count = len(subject.readings)
+    gives = np.full(count, fill_value=True)
+    for n in range(2, count + 1):
+        joined = subject.inrush.joined(n)
+        least, middle, most = subject.inrush.currents(joined)
+        surely = (middle > 0.5) & (least > 0.5) & (middle > 0.02 * float(np.abs(most).max()))
+        gives &= surely | ~np.isin(np.arange(count), list(joined))
+    return gives
 
 
 @check("M-JOIN-4", "No module is charged below its lowest temperature")
@@ -29,14 +45,16 @@ def cold(subject: Subject) -> Iterator[Finding]:
     Source: data sheet, lowest charging temperature; mechanism Petzl and Danzer, J. Power Sources 254 (2014) 80 [read].
     """
     title = "No module is charged below its lowest temperature"
-    joined = subject.inrush.joined(len(subject.readings))
-    currents = subject.inrush.currents(joined)[1]
+    gives = _gives(subject)
     for k, module in enumerate(subject.bank.modules):
         lowest, degc = module.kind.charge.lowest_degc, subject.degc[module.name]
-        if currents[k] > 0.5 and currents[k] > 0.02 * float(np.abs(currents).max()):
-            continue  # it gives
+        if gives[k]:
+            continue
         missing: list[Missing] = []
-        if lowest is None:
+        assumed = lowest is None and degc is not None and degc[0] >= PUBLISHED_LOWEST
+        if assumed:
+            lowest = PUBLISHED_LOWEST
+        elif lowest is None:
             how = "The data sheet names the lowest temperature of charging."
             missing.append(
                 Missing(
@@ -50,12 +68,10 @@ def cold(subject: Subject) -> Iterator[Finding]:
             how = f"Hold a thermometer to {module.name}, or read the temperature on its display."
             missing.append(Missing(f"readings.{module.name}.temperature", how, "measure"))
         figure = None if degc is None else Figure(sum(degc) / 2, "temperature_degc", *degc)
-        origin = FileKey(f"{module.kind.path}.charge.lowest")
-        inputs = (
-            ()
-            if lowest is None
-            else (Input("T_min", f"lowest for charging {module.name}", Figure(lowest, "temperature_degc"), origin),)
-        )
+        origin = PUBLISHED if assumed else FileKey(f"{module.kind.path}.charge.lowest")
+        figure_of = None if lowest is None else Figure(lowest, "temperature_degc")
+        name = f"lowest for charging {module.name}"
+        inputs = () if figure_of is None else (Input("T_min", name, figure_of, origin, assumed),)
         yield Finding(
             "M-JOIN-4",
             title,

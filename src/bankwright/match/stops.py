@@ -22,6 +22,8 @@ __all__ = ["stops"]
 
 CUT_OFF = 2.5  # V a cell, where the kind gives no cell trip
 CUT_OFF_SOURCE = Source("data sheets of large prismatic LFP cells", "", "discharge cut-off", "published range")
+EMPTY = 3.0  # V a cell at rest; below it cells part by hundreds of millivolts; common practice, no source
+GENTLE = 0.05  # C; common practice, no source
 SAG = 0.1  # V of a module between two rested readings; common practice, no source
 NEAR_COUNT = 0.006  # of the voltage: how near a reading must lie to that of another count of cells
 
@@ -65,6 +67,7 @@ def _far_low(module: Module, reading: ModuleReading) -> Iterator[Finding]:
     least = (trip.nominal if trip else CUT_OFF) * module.kind.cells
     origin = FileKey(f"{module.kind.path}.discharge.cell_trip") if trip else CUT_OFF_SOURCE
     if reading.low >= least:
+        yield from _nearly_empty(module, reading, least)
         return
     limit, volts = Figure(least, "voltage"), Figure(reading.voltage, "voltage", reading.low, reading.high)
     do = (
@@ -85,6 +88,43 @@ def _far_low(module: Module, reading: ModuleReading) -> Iterator[Finding]:
             "{module} rests at {volts}; its discharge ends at {least}", module=module.name, volts=volts, least=limit
         ),
         inputs=(Input("V_min", "cut-off, cells times discharge cut-off", limit, origin),),
+    )
+
+
+def _nearly_empty(module: Module, reading: ModuleReading, least: float) -> Iterator[Finding]:
+    """Above its cut-off as a whole, yet so low that one cell may lie below it: the cells are read first."""
+    if reading.low >= EMPTY * module.kind.cells:
+        return
+    cells, volts = module.kind.cells, Figure(reading.voltage, "voltage", reading.low, reading.high)
+    do = (
+        "Read every cell of {module} on its display. One below its cut-off: neither charge nor join it. All above: "
+        "charge it alone with {gentle} at most, stay with it, stop at {empty}; rest it, read it and ask again."
+    )
+    how = (
+        "The display or the maker's programme shows each cell; without it a meter at the cells, by somebody who knows."
+    )
+    capacity = module.capacity_ah or module.kind.capacity_ah or 100.0
+    yield Finding(
+        "M-STOP-4",
+        "Cells of an empty module are known",
+        (module.name,),
+        None,
+        (None, None),
+        PRACTICE,
+        say(
+            do,
+            module=module.name,
+            gentle=Figure(GENTLE * capacity, "current"),
+            empty=Figure(EMPTY * cells, "voltage"),
+        ),
+        missing=(Missing(f"readings.{module.name}.cells", how, "measure"),),
+        text=say(
+            "{module} rests at {volts}, {mean} a cell: nearly empty, and one cell may lie below its cut-off unseen",
+            module=module.name,
+            volts=volts,
+            mean=Figure(reading.voltage / cells, "cell_voltage"),
+        ),
+        inputs=(Input("V_min", "cut-off of the module", Figure(least, "voltage"), CUT_OFF_SOURCE),),
     )
 
 

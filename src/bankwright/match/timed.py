@@ -42,6 +42,9 @@ __all__ = [
 ]
 
 CEILING_CELL, TAIL, RATE = 3.55, 0.05, 0.2  # V a cell, C, C; common practice, no source
+FULL_CELL = 3.45  # V; a ceiling below never brings every cell above the knee; common practice, no source
+ABOVE_GOAL = 1.0  # V above the voltage to rest at, so that the hand's slip ends there; common practice, no source
+LEAST_OHM = 0.1  # less is a piece of cable; common practice, no source
 LONGEST = 14 * 24 * 3600.0  # s; a plan that takes longer is none
 
 
@@ -89,6 +92,7 @@ class ChargerChoice:
     tail: float
     origin: Origin
     assumed: bool = False
+    notes: tuple[str, ...] = ()  # what does not fit of the charger that was named
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,25 +103,61 @@ class Hours:
     high: float | None
 
     def words(self) -> str:
-        """`2.5 h to 7.1 h`."""
+        """`2.5 h to 7.1 h`, days beyond two."""
         if self.high is None:
-            return f"{self.low:.2g} h to more than {LONGEST / 3600:.0f} h"
+            return f"{_hours(self.low)} to more than {LONGEST / 86400:.0f} days"
         if self.low < 0.05 * self.high:
-            return f"up to {self.high:.2g} h"
-        return f"{self.low:.2g} h to {self.high:.2g} h" if self.high > self.low * 1.05 else f"about {self.high:.2g} h"
+            return f"up to {_hours(self.high)}"
+        if self.high > self.low * 1.05:
+            return f"{_hours(self.low)} to {_hours(self.high)}"
+        return f"about {_hours(self.high)}"
 
 
-def charger_for(module: Module, current: float | None = None, ceiling: float | None = None) -> ChargerChoice:
-    """The charger that was named, with the ceiling held to what the module's data sheet allows as full."""
-    capacity = module.capacity_ah or module.kind.capacity_ah or 100.0
-    full = (module.kind.charge.cell_full or CEILING_CELL) * module.kind.cells
-    most = min(full, CEILING_CELL * module.kind.cells)
-    if current is not None:
-        return ChargerChoice("the charger named", current, min(ceiling or most, full), TAIL * capacity, PRACTICE)
-    limit = module.kind.charge.continuous
-    amps = min(RATE * capacity, limit) if limit else RATE * capacity
-    origin: Origin = FileKey(f"{module.kind.path}.charge.continuous") if limit and limit < RATE * capacity else PRACTICE
-    return ChargerChoice(f"a charger of {amps:.3g} A", amps, most, TAIL * capacity, origin, assumed=True)
+def _hours(hours: float) -> str:
+    """Two figures, in minutes, hours or days."""
+    if hours < 0.95:
+        return f"{max(round(60 * hours), 1)} min"
+    return f"{hours:.1f} h" if hours < 9.95 else f"{hours:.0f} h" if hours < 72 else f"{hours / 24:.1f} days"
+
+
+def charger_for(
+    module: Module,
+    current: float | None = None,
+    ceiling: float | None = None,
+    goal: float | None = None,
+    limit: float | None = None,
+) -> ChargerChoice:
+    """The charger that was named, held to what the module takes and calls full; `goal` in V where it need not be full.
+
+    `limit` is what the module takes at its own temperature, else the data sheet's continuous current.
+    """
+    capacity, cells = module.capacity_ah or module.kind.capacity_ah or 100.0, module.kind.cells
+    full = (module.kind.charge.cell_full or CEILING_CELL) * cells
+    most = min(full, CEILING_CELL * cells)
+    set_to = min(most, goal + ABOVE_GOAL) if goal else min(ceiling or most, full)
+    need = goal + 0.1 if goal else FULL_CELL * cells
+    notes = []
+    if ceiling is not None and ceiling < need:
+        set_to = min(most, goal + ABOVE_GOAL) if goal else most
+        notes.append(
+            f"The charger named ends at {ceiling:.1f} V: too low for this. Take one that reaches {set_to:.1f} V."
+        )
+    elif ceiling is not None and ceiling > set_to + 0.05:
+        notes.append(
+            f"Yours is named with {ceiling:.1f} V: set it to {set_to:.1f} V; one that cannot be set is not used."
+        )
+        set_to = min(set_to, ceiling)
+    table = [amps for _, amps in module.kind.charge.by_temperature]
+    takes = limit or module.kind.charge.continuous or min((amps for amps in table if amps > 0), default=None)
+    wanted = RATE * capacity if current is None else current
+    amps = min(wanted, takes) if takes else wanted
+    if current is not None and amps < current:
+        notes.append(f"Yours is named with {current:.3g} A: {module.name} takes {amps:.3g} A at most; set it so.")
+    held = takes is not None and amps == takes
+    origin: Origin = FileKey(f"{module.kind.path}.charge.continuous") if held else PRACTICE
+    name = f"a charger of {amps:.3g} A" if current is None else "the charger named"
+    tail = min(TAIL * capacity, amps / 2)  # a small charger must have something to fall to
+    return ChargerChoice(name, amps, set_to, tail, origin, current is None, tuple(notes))
 
 
 def _alone(module: Module, curves: Sequence[Curve], soc: Sequence[float], load: RunLoad) -> tuple[Run, int]:
@@ -187,6 +227,8 @@ class ResistorPlan:
     stop: float  # V
     moved_ah: tuple[float, float]
     left_apart: tuple[float, float]  # points of charge when it stops, where the curves alone decide
+    alone: str  # the one behind the resistor
+    joined: tuple[str, ...]  # the other one, and those already joined to it
 
 
 def through_resistor(
@@ -196,22 +238,29 @@ def through_resistor(
     resistance: float | None = None,
     rating: float | None = None,
     stop: float = 0.05,
+    beside: Sequence[ModuleReading] = (),
 ) -> ResistorPlan:
-    """Positives joined through a resistor, negatives directly; without a value one of about 0.05 C is chosen."""
-    one, two = bank.module(high.module), bank.module(low.module)
-    parts = [parts_of(one), parts_of(two)]
+    """Positives joined through a resistor, negatives directly; without a value one of about 0.05 C is chosen.
+
+    `beside` are further modules, already joined to the one of the two that they lie nearer to.
+    """
+    alone = 0 if beside and np.mean([r.voltage for r in beside]) < (high.voltage + low.voltage) / 2 else 1
+    every = (high, low, *beside)
+    parts = [parts_of(bank.module(reading.module)) for reading in every]
+    others = [k for k in range(len(every)) if k != alone]
     difference = high.voltage - low.voltage
     if resistance is None:
         amps = TAIL * min(part.capacity_ah or 100.0 for part in parts)
-        resistance = float(f"{max(difference, 0.05) / amps:.1g}")
+        resistance = max(float(f"{max(difference, 0.05) / amps:.1g}"), LEAST_OHM)
         rating = rating or float(f"{math.ceil(2 * difference**2 / resistance):g}")
-    first = difference / (resistance + sum(part.ohmic.nominal for part in parts))
-    found, moved, apart, hours = _levelled(one, two, high, low, resistance, stop)
+    joined = 1.0 / sum(1.0 / parts[k].ohmic.nominal for k in others)
+    first = difference / (resistance + parts[alone].ohmic.nominal + joined)
+    found, moved, apart, hours = _levelled(bank, every, alone, resistance, stop)
     most = math.sqrt(rating * resistance) if rating else None
     stands = None if most is None else difference <= most
     return ResistorPlan(
-        one.name,
-        two.name,
+        high.module,
+        low.module,
         resistance,
         rating,
         difference,
@@ -223,41 +272,44 @@ def through_resistor(
         stop,
         moved,
         apart,
+        every[alone].module,
+        tuple(every[k].module for k in others),
     )
 
 
 def _levelled(
-    one: Module, two: Module, high: ModuleReading, low: ModuleReading, resistance: float, stop: float
+    bank: Bank, every: Sequence[ModuleReading], alone: int, resistance: float, stop: float
 ) -> tuple[bool, tuple[float, float], tuple[float, float], Hours]:
-    curves, cells, rows = curves_of(one.kind), one.kind.cells, []
+    kind, rows = bank.module(every[0].module).kind, []
+    cells, curves = kind.cells, curves_of(kind)
     for number, curve in enumerate(curves):
-        volts = np.array([high.voltage, low.voltage]) / cells
+        volts = np.array([reading.voltage for reading in every]) / cells
         if (volts > curve.volts[0]).all() and (volts < curve.volts[-1]).all():
             ends = state_of_charge(volts, curve.soc, curve.volts)
             rows.append((number, (ends[0] + ends[1]) / 2))
     if not rows:
         return False, (0.0, 0.0), (0.0, 0.0), Hours(0.0, None)
-    parts = [parts_of(one), parts_of(two)]
+    parts = [parts_of(bank.module(reading.module)) for reading in every]
     modules = run_modules(
         [curve.table for curve in curves],
         [part.capacity_ah or 100.0 for part in parts],
-        np.broadcast_to([part.ohmic.nominal for part in parts], (len(rows), 2)),
-        names=(one.name, two.name),
+        np.broadcast_to([part.ohmic.nominal for part in parts], (len(rows), len(parts))),
+        names=tuple(reading.module for reading in every),
         cells=cells,
         curve_of=np.array([[number] for number, _ in rows]),
         branch_1=([part.quick for part in parts], 35.0),
         branch_2=([part.slow for part in parts], 1000.0),
     )
     start = np.array([z for _, z in rows])
-    ports = Ports.common_bar(np.array([resistance, 0.0]))
+    ports = Ports.common_bar(np.where(np.arange(len(parts)) == alone, resistance, 0.0))
     found = run(ports, modules, until=LONGEST, soc=start, tolerance=2e-4, longest=1800.0)
-    across = found.module_current[:, :, 0] * resistance
+    across = np.abs(found.module_current[:, :, alone]) * resistance
     times, moved, apart = [], [], []
     for row, drop in enumerate(across):
         under = np.flatnonzero(drop <= stop)
-        place = int(under[0]) if len(under) else -1
+        place = int(under[0]) if len(under) else int(np.flatnonzero(np.isfinite(drop))[-1])
         times.append(float(found.time[place]) / 3600 if len(under) else None)
-        moved.append(float(start[row, 0] - found.soc[row, place, 0]) * (parts[0].capacity_ah or 100.0))
+        moved.append(abs(float(start[row, alone] - found.soc[row, place, alone])) * (parts[alone].capacity_ah or 100.0))
         apart.append(float(found.soc[row, place, 0] - found.soc[row, place, 1]))
     known = [t for t in times if t is not None]
     hours = Hours(min(known, default=LONGEST / 3600), max(known) if len(known) == len(times) else None)

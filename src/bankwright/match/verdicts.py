@@ -16,12 +16,11 @@ from bankwright.bank.model import Bank
 from bankwright.forms.checks import findings
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.finding import Finding, Missing, Verdict, worst_first
-from bankwright.forms.origin import Origin, Source
 from bankwright.forms.sheets import Sheet
-from bankwright.forms.wording import say
+from bankwright.forms.wording import Figure, say
 from bankwright.match import charge_checks, join_checks
 from bankwright.match.charge_range import ChargeRange, charge_range
-from bankwright.match.entry import ModuleReading, faults_of_readings
+from bankwright.match.entry import ModuleReading, faults_of_readings, stale
 from bankwright.match.extend import Extension, extension, extension_findings, is_unlike
 from bankwright.match.inrush import Inrush, inrush
 from bankwright.match.plans import plans
@@ -34,6 +33,7 @@ from bankwright.match.uneven import uneven_sharing
 
 __all__ = ["Match", "match_of", "together", "verdict_of"]
 
+BY_DIFFERENCE = ("M-JOIN-1", "M-JOIN-2", "M-JOIN-3", "M-JOIN-5", "M-JOIN-7", "M-MOST-1")
 FAILS_LAST: tuple[Verdict, ...] = ("pass", "caution", "unknown", "fail")
 
 
@@ -154,12 +154,12 @@ def match_of(
     flow = inrush(bank, good, _temperatures(bank, good)) if len(good) > 1 else None
     after = settled(bank, good) if len(good) > 1 else None
     joining = _joining(bank, good, flow, after, not_read)
-    charge = tuple(findings(charge_checks.CHECKS, charge_checks.ChargeSubject(good, ranges, after)))
+    charge = tuple(findings(charge_checks.CHECKS, charge_checks.ChargeSubject(good, ranges, after, not_read)))
     may = verdict_of((*stopped, *joining)) in ("pass", "caution")
     sheets: tuple[Sheet, ...] = ()
-    if flow is not None and not stopped:
+    if flow is not None and not stopped and all(f.code != "M-JOIN-6" for f in joining):
         same = verdict_of([f for f in charge if f.code == "M-CHARGE-1"]) == "pass"
-        sheets = plans(bank, good, ranges, flow, after, may, same, tools or Tools())
+        sheets = plans(bank, good, ranges, flow, after, may, _apart(joining), same, tools or Tools())
     notes = () if flow is None or not flow.note else (flow.note,)
     order = () if flow is None else flow.order.names
     return Match(
@@ -180,6 +180,16 @@ def match_of(
     )
 
 
+def _apart(joining: Sequence[Finding]) -> bool:
+    """Does the difference itself stand in the way; a module too cold for any current, or a missing limit, does not."""
+    return any(
+        f.code in BY_DIFFERENCE
+        and f.limits[1] != 0.0
+        and (f.verdict == "fail" or (f.verdict == "unknown" and not f.missing))
+        for f in joining
+    )
+
+
 def _extended(bank: Bank, cycle: bool | None) -> Extension | None:
     wanted = is_unlike(bank.modules) if cycle is None else cycle
     return extension(bank) if wanted and len(bank.modules) > 1 else None
@@ -195,6 +205,8 @@ def _joining(
     found: list[Finding] = []
     if not_read:
         found.append(_unread(not_read))
+    if old := stale(good):
+        found.append(_old(good, old))
     if flow is not None:
         degc = _temperatures(bank, good)
         subject = Subject(flow.bank, flow.readings, flow, after, degc)
@@ -205,17 +217,32 @@ def _joining(
 def _unread(names: tuple[str, ...]) -> Finding:
     how = "Open every breaker and the main switch, switch on one module alone, read its posts."
     missing = tuple(Missing(f"readings.{name}.voltage", how, "measure") for name in names)
-    source: Origin = PRACTICE
-    assert isinstance(source, Source)
     return Finding(
         "M-READ-1",
         "Every module was read",
         names[:1],
         None,
         (None, None),
-        source,
+        PRACTICE,
         say("Read it before it is joined; leave its breaker open until then."),
         missing=missing,
         more=names[1:],
         text=say("Not read: {names}", names=", ".join(names)),
+    )
+
+
+def _old(readings: Sequence[ModuleReading], names: tuple[str, ...]) -> Finding:
+    age = max(reading.age or 0.0 for reading in readings)
+    how = "Read it again, alone at its posts, with the same meter as the others and right after them."
+    return Finding(
+        "M-READ-2",
+        "All read on one occasion",
+        names[:1],
+        None,
+        (None, None),
+        PRACTICE,
+        say("Join nothing on old readings."),
+        missing=tuple(Missing(f"readings.{name}.voltage", how, "measure") for name in names),
+        more=names[1:],
+        text=say("Read {age} ago: {names}", age=Figure(age, "time"), names=", ".join(names)),
     )
