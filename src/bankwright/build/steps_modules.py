@@ -59,7 +59,9 @@ def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, .
     where = f"unit {seat.unit} of {seat.rack or 'the rack'}" if seat is not None else "its place"
     hands = hands_for(lift) if lift is not None and seat is not None else "a lift"
     how = (
-        "Raise it with a lift table to the height of its rails and slide it in; do not reach under it."
+        "Bring it to its place on a lift table and slide it over; do not reach under it."
+        if seat is None
+        else "Raise it with a lift table to the height of its rails and slide it in; do not reach under it."
         if hands == "a lift"
         else (
             "Lift it close to the body, back straight, and slide it in."
@@ -69,7 +71,7 @@ def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, .
     )
     acts = (
         f"Check that {name} is switched off, its breaker open, covers on its posts.",
-        f"{how} Place: {where}.",
+        f"{how} Place: {where if seat is not None else 'as its maker shows it'}.",
         "Screw it to the frame before the next one is lifted; fit its rear bracket if it has one."
         if seat is not None
         else "Fix it by its maker's sheet before the next one is lifted: upright, on a base that carries all of them.",
@@ -93,7 +95,10 @@ def _lift(ground: Ground, module: Module, seat: Seat | None, after: tuple[str, .
         after=after,
         findings=found,
         pieces=ground.ids(f"module/{name}", f"rack screw/{name}/"),
-        ticks=(Tick("screwed", "In its place, screwed"), Tick("off", "Switched off, breaker open")),
+        ticks=(
+            Tick("screwed", "In its place, screwed" if seat is not None else "In its place, fixed"),
+            Tick("off", "Switched off, breaker open"),
+        ),
     )
 
 
