@@ -78,6 +78,7 @@ def command(
     from bankwright.cli import build_show
     from bankwright.cli.build_enter import write_page
     from bankwright.cli.common import finish, opened
+    from bankwright.cli.show import wrap
     from bankwright.logbook.logbook import open_logbook
 
     job = opened(bank_file)
@@ -98,6 +99,8 @@ def command(
             _early(progress(sheet, book), step)
         if hand_over:
             receipt = handed(book, sheet, who)
+            if any(finding.verdict == "fail" for finding in sheet_findings(sheet)):
+                click.echo(wrap(build_show.done_words(sheet)), err=True)
             click.echo(f"Torques handed over, entry {receipt.seq}. Next: bankwright match {bank_file}")
         if go:
             from bankwright.cli.build_walk import walk
@@ -134,7 +137,10 @@ def _step(sheet: Sheet, states: tuple[StepState, ...], step_id: str | None) -> S
 
 
 def _early(states: tuple[StepState, ...], step: Step) -> None:
-    """Say that a step was ticked before what it waits for."""
+    """Say that a step was ticked while a check of it fails, or before what it waits for."""
+    failing = ", ".join(dict.fromkeys(f.code for f in step.findings if f.verdict == "fail"))
+    if failing:
+        click.echo(f"Stored; but {failing} fails at {step.id}: settle it before the work goes on.", err=True)
     waits = next(state.waits_for for state in states if state.step.id == step.id)
     if waits:
         click.echo(f"Stored; but {step.id} comes after {', '.join(waits)}, which is not done.", err=True)

@@ -1,6 +1,6 @@
 """How the building sheet looks on a terminal of 80 columns.
 
-Gives: show(), show_step(). Caution before the act, then acts, figure, boxes, readings.
+Gives: show(), show_step(), done_words(). Caution before the act, then acts, figure, boxes, readings.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from bankwright.cli.show import rule, wrap
 from bankwright.forms.finding import summary
 from bankwright.forms.sheets import Sheet
 
-__all__ = ["show", "show_step"]
+__all__ = ["done_words", "show", "show_step"]
 
 _MARKS = {"done": "x", "begun": "/", "open": " ", "open again": "!"}
 
@@ -52,9 +52,17 @@ def show(
         _head(sheet, states, strange)
         here = next((s for s in states if s.step.id == step_id), None) if step_id else next_step(tuple(states))
         if here is None:
-            click.echo("Every step is done. Next: bankwright build FILE --hand-over, then bankwright match FILE")
+            click.echo(wrap(done_words(sheet)))
         else:
             show_step(here, bank.units, states)
+
+
+def done_words(sheet: Sheet) -> str:
+    """What to say when every step is done: failing checks first."""
+    failing = [f"{f.code} at {f.at[0]}" if f.at else f.code for f in sheet_findings(sheet) if f.verdict == "fail"]
+    if failing:
+        return f"Every step is done, but what fails is still to be settled: {', '.join(failing)}. Then --hand-over."
+    return "Every step is done. Next: bankwright build FILE --hand-over, then bankwright match FILE"
 
 
 def _head(sheet: Sheet, states: Sequence[StepState], strange: Sequence[str]) -> None:
