@@ -118,7 +118,7 @@ def racks_exist(told: Told) -> Iterator[Fault]:
 def _known(told: Told, path: Path, name: str, family: str) -> Iterator[Fault]:
     kinds: dict[str, Any] = getattr(told.kinds, family)
     if name not in kinds and not told.holes.excuses(name):
-        yield _unknown(told, path, name, [*kinds, *told.holes.names], f"kind of {family}")
+        yield _unknown(told, path, name, [*kinds, *(told.holes.names - {NOBODY})], f"kind of {family}")
 
 
 def _unknown(told: Told, path: Path, name: str, known: list[str], what: str) -> Fault:

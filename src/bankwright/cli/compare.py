@@ -33,7 +33,10 @@ def command(bank_file: Path, others: tuple[str, ...], as_json: bool) -> None:
     else:
         after = before
         for text in others:
-            after = after.changed(*change_of(text))
+            try:
+                after = after.changed(*change_of(text))
+            except ValueError as error:
+                raise click.BadParameter(f"{text}: {error}") from error
         _ = after.bank
     keys = changed_keys(before.document.data, after.document.data)
     rows = differences(before, after)
@@ -43,16 +46,17 @@ def command(bank_file: Path, others: tuple[str, ...], as_json: bool) -> None:
 
         click.echo(dumps({**json_head(before, "differences"), "keys": keys, "differences": rows}))
         return
-    from bankwright.cli.show import rule, wrap
+    from bankwright.cli.show import hung, rule, wrap
 
     for key in keys:
         click.echo(wrap(f"{key.path}: {key.before or 'not given'} -> {key.after or 'not given'}", 4))
     click.echo(rule())
     for row in rows:
-        click.echo(f"{row.title} [{row.code}]")
-        click.echo("    before  " + _said(row.before, before.units))
-        click.echo("    after   " + _said(row.after, after.units))
-    same = "The findings are the same." if not rows else f"{len(rows)} checks differ; all others stay as they were."
+        click.echo(hung(f"{row.title} [{row.code}]"))
+        click.echo(wrap(_said(row.before, before.units), 12, "    before"))
+        click.echo(wrap(_said(row.after, after.units), 12, "    after"))
+    differ = "1 check differs" if len(rows) == 1 else f"{len(rows)} checks differ"
+    same = f"{differ}; all others stay as they were." if rows else "The findings are the same."
     click.echo(same)
 
 

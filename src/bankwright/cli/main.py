@@ -70,12 +70,32 @@ def main(args: list[str] | None = None) -> None:
     """Run a command; faults of the question end with exit code 2 and their list on standard error."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # many small systems: starting threads costs more than it gives
     try:
-        group.main(args=args, prog_name="bankwright", standalone_mode=True)
+        code = group.main(args=args, prog_name="bankwright", standalone_mode=False)
+        sys.exit(code if isinstance(code, int) else 0)
+    except click.Abort:
+        click.echo("Aborted.", err=True)
+        sys.exit(1)
+    except click.ClickException as error:
+        _show_wrong(error)
+        sys.exit(error.exit_code)
     except BrokenPipeError:  # the reader went away: `bankwright plan ... | head`
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
     except Exception as error:
         sys.exit(_ended_by(error))
+
+
+def _show_wrong(error: click.ClickException) -> None:
+    """Usage and the error, folded to the terminal's width."""
+    from bankwright.cli.show import hung
+
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        error.show()
+        return
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if context is not None:
+        click.echo(f"{context.get_usage()}\nTry '{context.command_path} --help' for help.\n", err=True)
+    click.echo(hung(f"Error: {error.format_message()}"), err=True)
 
 
 def _ended_by(error: Exception) -> int:
@@ -84,7 +104,9 @@ def _ended_by(error: Exception) -> int:
     from bankwright.forms.faults import QuestionError
 
     if isinstance(error, QuestionError):
-        click.echo(str(error), err=True)
+        from bankwright.cli.show import hung
+
+        click.echo("\n".join(hung(line) for line in str(error).splitlines()), err=True)
         return 2
     if not isinstance(error, CheckCrashed):
         raise error

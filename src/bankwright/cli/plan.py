@@ -49,7 +49,7 @@ def command(
         show_case(job, case, as_json)
         return
     if explain is not None:
-        _explain(job, explain)
+        _explain(job, explain, as_json)
         return
     if suggest:
         from bankwright.cli.suggest import run_suggest
@@ -107,7 +107,7 @@ def _json(job: Job, findings: tuple[Finding, ...]) -> None:
     click.echo(dumps(body))
 
 
-def _explain(job: Job, code: str) -> None:
+def _explain(job: Job, code: str, as_json: bool) -> None:
     import difflib
 
     from bankwright.cli.show import show_explained
@@ -120,7 +120,14 @@ def _explain(job: Job, code: str) -> None:
         hint = f"Did you mean {near[0]}?" if near else f"Codes: {', '.join(known)}."
         raise click.BadParameter(f"there is no check {code}. {hint}", param_hint="--explain")
     chosen = tuple(finding for finding in job.findings if finding.code == found.code)
+    if as_json:
+        from bankwright.cli.common import json_head
+        from bankwright.forms.as_json import dumps
+
+        about = {"code": found.code, "title": found.title, "why": found.why, "findings": chosen}
+        click.echo(dumps({**json_head(job, "explained"), **about}))
+        return
     click.echo(f"{found.code}  {found.title}\n")
     show_explained(chosen, found.why, job.units)
     if not chosen:
-        click.echo("\nThis check found nothing to speak of in this bank: what it looks at is not there.")
+        click.echo("\nThis check found nothing to speak of in this bank: what it looks at is\nnot there.")

@@ -18,7 +18,17 @@ from bankwright.forms.finding import Finding, Input, Verdict, summary, worst_fir
 from bankwright.forms.finding_text import against, headline, places_text
 from bankwright.forms.wording import figure_text, range_text
 
-__all__ = ["WIDTH", "finding_lines", "rule", "show_closing", "show_explained", "show_findings", "verdict_word", "wrap"]
+__all__ = [
+    "WIDTH",
+    "finding_lines",
+    "hung",
+    "rule",
+    "show_closing",
+    "show_explained",
+    "show_findings",
+    "verdict_word",
+    "wrap",
+]
 
 WIDTH = 80
 _HEADING = re.compile(r"[A-Z][A-Za-z ]*: ")
@@ -39,8 +49,17 @@ def verdict_word(verdict: Verdict, width: int = 0) -> str:
 def wrap(text: str, indent: int = 0, first: str = "") -> str:
     """Fold text to the width, indented; `first` stands before the first line."""
     lead = first.ljust(indent)
-    return "\n".join(
-        textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * indent, break_long_words=False)
+    lines = textwrap.wrap(
+        text, WIDTH, initial_indent=lead, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False
+    )
+    return "\n".join(lines)
+
+
+def hung(text: str) -> str:
+    """Fold a line to the width, all but its first line indented."""
+    return (
+        "\n".join(textwrap.wrap(text, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False))
+        or text
     )
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from bankwright.cli.show import wrap
 from bankwright.forms.wording import amount_text
 
 if TYPE_CHECKING:
@@ -43,7 +44,8 @@ def show_case(job: Job, name: str, as_json: bool) -> None:
         body = [{"name": n, "current": i, "drop": u, "loss": p} for n, i, u, p in rows]
         click.echo(dumps({**json_head(job, "case"), "case": name, "edges": body}))
         return
-    click.echo(f"{name}; a minus sign: against the direction of the name (into a module, towards `a`)\n")
+    click.echo(wrap(f"{name}; a minus sign: into a module, or against the way from the link's first end to its second"))
+    click.echo("")
     click.echo(f"{'':<14}{'current':>12}{'drop':>12}{'heat':>12}")
     for thing, current, drop, loss in rows:
         amounts = (amount_text(current, "current"), amount_text(drop, "voltage_drop"), amount_text(loss, "power"))
