@@ -127,7 +127,7 @@ def test_the_whole_sheet_on_a_phone_then_match(opened, tmp_path):
         page.get_by_role("link", name="On to Match").click()
         names = [m.name for m in read_bank(path).modules]
         for name in names:
-            assert page.get_by_label(f"{name}, volts").input_value() == "53.1 V"
+            assert page.get_by_label(f"{name}, volts").input_value() == "53.1"
         page.get_by_label("Meter: its name, or its accuracy").fill("0.5 % + 2 digits")
         page.get_by_label("Rested, where not said above").fill("12 h")
         page.get_by_role("button", name="Judge these readings").click()

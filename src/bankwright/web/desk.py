@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from bankwright.bank.document import MAX_BYTES, ChangedOutside, Document, EditRefused, digest_of
-from bankwright.bank.read import BankFileError, faults_in
+from bankwright.bank.read import BankFileError
 from bankwright.bank.spans import path_of
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.finding import Finding, worst_first
@@ -31,6 +31,7 @@ from bankwright.web.shop import Shop
 __all__ = ["Conflict", "Desk", "Edited", "Found", "State", "changed", "toml_value"]
 
 KEPT_TEXTS = 40
+WARM_AFTER = 0.3  # s after a text was first shown: its answer goes first
 _UNREAD = ("syntax", "not-utf8", "no-file", "file-too-large", "line-too-long")  # then the file is not parsed at all
 
 
@@ -94,6 +95,7 @@ class Desk:
         self._book: Logbook | None = None
         self.shop = Shop(path)
         self.before_outside: str | None = None  # what the page showed before another program saved
+        self._tried: tuple[str, Job] | None = None
         self._full: tuple[tuple[Finding, ...], datetime] | None = None
         self._full_of: Job | None = None
 
@@ -176,7 +178,9 @@ class Desk:
             except Exception:  # whoever asks for them is told
                 return
 
-        threading.Thread(target=warm, daemon=True, name="findings").start()
+        timer = threading.Timer(WARM_AFTER, warm)
+        timer.daemon = True
+        timer.start()
 
     def findings(self, job: Job) -> Found:
         """The findings of a job as far as they are computed; what waits for the scatter stands dated until then."""
@@ -203,10 +207,17 @@ class Desk:
             made = change(state.document)
         except (EditRefused, KeyError, ValueError) as error:
             raise QuestionError((Fault("", "edit-refused", str(error).strip("'\"")),)) from error
+        held = self._tried
+        if held is not None and held[0] == made.text:  # what was typed is what is written now
+            return Edited((), held[1], False)
         known = {(f.path, f.code, f.found) for f in state.faults}
-        faults = faults_in(made.text, self.path)
-        fresh = tuple(f for f in faults if (f.path, f.code, f.found) not in known)
-        return Edited(fresh, None if faults else Job(self.path, made.text), False)
+        job = Job(self.path, made.text)
+        try:
+            _ = job.bank
+        except BankFileError as error:
+            return Edited(tuple(f for f in error.faults if (f.path, f.code, f.found) not in known), None, False)
+        self._tried = (made.text, job)
+        return Edited((), job, False)
 
     def edit(self, change: Callable[[Document], Document], digest: str) -> Edited:
         """Write an edit; Conflict when the file is not the one of `digest`. An edit with a new fault is not written."""
@@ -219,9 +230,10 @@ class Desk:
                 return edited
             made = change(state.document)
             if made.text != state.text:
-                self._save(made, state)
+                saved = self._save(made, state)
                 self._undo.append(state.text)
                 self._redo = []
+                self._adopt(saved, edited.job)
             return replace(edited, saved=True)
 
     def write_text(self, text: str, digest: str) -> None:
@@ -259,11 +271,24 @@ class Desk:
             return Document(text, self.path, state.digest, state.document.has_bom)
         return Document(text, self.path, state.digest)
 
-    def _save(self, made: Document, state: State) -> None:
+    def _adopt(self, saved: Document, job: Job | None) -> None:
+        """Show what was just written without reading it again."""
+        stat = _stat_of(self.path)
+        if job is None or stat is None or self._state is None:
+            return
+        self._stat, now = stat, datetime.now().astimezone()
+        self._remember(saved.digest, saved.text)
+        self._state = State(saved.digest, saved.text, saved, job, (), self._saved(), job, now, None, 0, 0)
+        self._begin_warm(job)
+
+    def _save(self, made: Document, state: State) -> Document:
         own = self._own
         self._own = digest_of(made.as_bytes())
         try:
-            made.save(state.digest)
+            saved = made.save(state.digest)
+            if self._state is not None:
+                self._state = replace(self._state, outside=None)
+            return saved
         except ChangedOutside as error:
             self._own = own
             raise self._conflict() from error

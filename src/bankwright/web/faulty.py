@@ -39,7 +39,7 @@ def shown_faults(state: State) -> tuple[ShownFault, ...]:
 
 def _shown(fault: Fault, lines: list[str]) -> ShownFault:
     right = ". ".join(part.rstrip(".") for part in (fault.expected, fault.hint) if part)
-    right = f"{right}." if right else ""
+    right = right if not right or right[-1] in ".?!" else f"{right}."
     place = fault.place
     if place is None or not 1 <= place.line <= len(lines):
         return ShownFault(fault.path, fault.code, fault.found.rstrip("."), right)

@@ -7,6 +7,7 @@ Limits: the stages that exist; a later one gets its row in STAGES.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 from bankwright.forms.finding import summary
@@ -16,6 +17,7 @@ from bankwright.web.stages import build_words, buy_words, match_words
 
 __all__ = ["STAGES", "Stage", "shell"]
 
+NOTICED = timedelta(minutes=10)  # an edit made outside is told for so long, or until the next edit here
 STAGES = (("Plan", "/plan"), ("Buy", "/buy"), ("Build", "/build"), ("Match", "/match"))
 
 
@@ -32,7 +34,7 @@ class Stage:
 
 def plan_words(desk: Desk, state: State) -> tuple[str, str]:
     """State of Plan in words, and how far it is."""
-    if state.shown is None:
+    if state.shown is None and not state.faults:
         return "not described yet", ""
     if state.job is None:
         count = len(state.faults)
@@ -68,6 +70,7 @@ def shell(desk: Desk, state: State, here: str, **more: Any) -> dict[str, Any]:
         "state": state,
         "stages": _stages(desk, state),
         "here": here,
+        "fresh_outside": state.outside is not None and datetime.now().astimezone() - state.outside < NOTICED,
         "bank": bank,
         **more,
     }

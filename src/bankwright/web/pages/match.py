@@ -171,7 +171,12 @@ def _shown(found: Match, job: Job) -> dict[str, Any]:
         "numbered": every,
         "unlike": found.unlike,
         "off_mean": off,
-        "ranges": charge_ranges(ranges) if ranges else None,
+        "ranges": {
+            "desk": charge_ranges(ranges),
+            "phone": charge_ranges(ranges, width=344, prefix="rp"),
+        }
+        if ranges
+        else None,
         "loaded": loaded,
         "settled": _settled(found),
         "most": None if most is None else amount_text(most, "voltage_drop", units),
