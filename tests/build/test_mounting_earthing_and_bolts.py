@@ -58,7 +58,10 @@ def test_the_earthing_lug_needs_room_on_its_post_and_two_points_are_one_too_many
     crowded = step(earthed(one, "bar-3"), "build.earth")  # the main's stud, one lug a stud
     room = next(f for f in crowded.findings if f.code == "BLD-ROOM")
     assert (room.verdict, room.figure and room.figure.value) == ("fail", 2)
-    assert "open its nut once" in text(crowded)
+    assert "no room for the earthing lug" in text(crowded)
+    roomy = step(earthed(chain(2), "M2-"), "build.earth")  # one of two lugs is there
+    assert "M2-: open its nut once" in text(roomy)
+    assert not [f for f in roomy.findings if f.code == "BLD-ROOM"]
     two = step(earthed(chain(2), "M1-", "M2-"), "build.earth")
     assert [f.verdict for f in two.findings if f.code == "BLD-EARTH"] == ["fail"]
     nowhere = step(earthed(chain(2)), "build.earth")

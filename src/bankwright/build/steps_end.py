@@ -184,6 +184,9 @@ def earth_torque(bank: Bank, post: str) -> str:
     torque = torque_words(joints[0], bank.units) if joints else "torque by its maker"
     if not joints:
         return f"{post}: {torque}, a line over the nut."
+    room = earth_room(bank, post, "BLD-ROOM")
+    if room is not None and room.verdict == "fail":
+        return f"{post}: no room for the earthing lug. Settle that first; nothing is piled on a full stud."
     return f"{post}: open its nut once, the earthing lug comes on top of the others; {torque} again, a new line."
 
 

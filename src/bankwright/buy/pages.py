@@ -113,7 +113,8 @@ def rules_text(shopping: Shopping, units: str = "metric") -> tuple[str, ...]:
         f"end to cut it square. Kerf {kerf} a cut.",
         f"Stripped ends lie inside that length: as long as the lug's barrel, {strip} where the lug does not say.",
         f"Spares: {shopping.spares:.0%} of the need, at least one, of what is used up; one fuse of each type. One "
-        f"spare lug of each kind and {amount_text(TRIAL_END, 'height', units)} of each cable are for the trial crimp.",
+        f"spare lug of each kind and {amount_text(TRIAL_END, 'height', units)} of each cable are for the trial crimp; "
+        "with reels it comes from what is left over.",
         "Common practice, no source; the makers' sheets win.",
     )
 
