@@ -145,9 +145,7 @@ def _of_message(plan: Plan, module: Module, limit: float) -> str:
         held = _charging(plan, module)[0].value > limit
     except NeedsValue:
         return ""
-    return (
-        f". At their largest current a limit that exists only as a message keeps {module.name} inside" if held else ""
-    )
+    return ". At their full current {module} rests on a limit that exists only as a message" if held else ""
 
 
 def _message_inputs(plan: Plan) -> tuple[Input, ...]:
