@@ -112,6 +112,7 @@ def _ready(ground: Ground) -> Step:
         "Both people are dressed for it; nothing has a worn jacket or a bare shaft.",
         {group: ", ".join(found) for group, found in names.items()},
         pieces=tuple(piece.id for piece in kit),
+        hands="two people",
         after=("build.place",),
         source=_READY,
         cautions=(

@@ -37,7 +37,10 @@ def _read(
     from bankwright.logbook.clocks import SystemClock
     from bankwright.logbook.typed import typed_reading
 
-    places = ", ".join(wanted.at for wanted in step.readings) or "none"
+    if not step.readings:
+        right = "This step takes no reading. Other readings: bankwright log add"
+        raise QuestionError((Fault("--read", "which-place", f'found "{text}"', right),), "the options")
+    places = ", ".join(wanted.at for wanted in step.readings)
     at, equals, value = text.partition("=")
     if not equals:
         if len(step.readings) != 1:
