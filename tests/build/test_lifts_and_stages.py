@@ -154,3 +154,17 @@ def test_module_pulled_out_of_the_nearly_empty_frame() -> None:
     assert finding.figure is not None
     assert finding.figure.value == pytest.approx(46 * 0.48 / 86)
     assert finding.verdict == "pass"
+
+
+@pytest.mark.parametrize(("width", "verdict"), [(0.44, "pass"), (0.45, "pass"), (0.452, "fail"), (None, "unknown")])
+def test_a_module_goes_between_the_rails(width: float | None, verdict: str) -> None:
+    # EIA-310: 450 mm of opening between the rails [read on secondary pages]
+    finding = found(with_kind(chain(2), width=width), "BLD-WIDTH")
+    assert finding.verdict == verdict
+    assert finding.at == ("M1",)
+    assert [item.key for item in finding.missing] == (["kinds.module.M100.width"] if width is None else [])
+
+
+def test_a_frame_that_is_not_counted_in_rack_units_has_no_rails() -> None:
+    bank = with_rack(with_kind(chain(2), width=0.5), units=None)
+    assert "BLD-WIDTH" not in [f.code for f in rack_findings(bank, bank.racks[0], full(bank))]

@@ -7,6 +7,7 @@ import json
 
 import pytest
 
+from bankwright.bank.model import Bank
 from bankwright.build.clearances import clearances
 from bankwright.build.emergency import emergency
 from bankwright.build.joint_check import joint_checks
@@ -15,7 +16,7 @@ from bankwright.build.pages import build_json, build_page
 from bankwright.build.progress import progress
 from bankwright.build.sheet import build_sheet
 from bankwright.build.torque import torque_answers
-from bankwright.build.upkeep import upkeep
+from bankwright.build.upkeep import standing_days, upkeep
 from bankwright.forms.wording import Figure
 from support.racks import busbar, chain
 
@@ -126,3 +127,34 @@ def test_page_and_json_are_whole_and_escaped() -> None:
     assert body["format"] == "bankwright.build/1"
     assert len(body["sheet"]["steps"]) == len(sheet.steps)
     assert body["emergency"]["number"] is None
+
+
+def drawing(count: int, cells: int, watts: float | None) -> Bank:
+    bank = chain(count)
+    kind = dataclasses.replace(bank.modules[0].kind, cells=cells, standby_power=watts)
+    return bank.replaced(modules=tuple(dataclasses.replace(module, kind=kind) for module in bank.modules))
+
+
+@pytest.mark.parametrize(("milliamps", "days"), [(13.3, 249), (25.0, 132), (17.8, 186), (8.8, 376)])
+def test_a_stored_bank_lives_on_its_own_charge(milliamps: float, days: int) -> None:
+    # Five packs of 100 Ah and 4 cells, drawing so much in all, go from 95.9 % to 80 %: 79.5 Ah; worked example of a
+    # public notebook on LFP banks [read]. 12.8 V nominal.
+    found = standing_days(drawing(5, 4, milliamps / 1000 * 12.8 / 5), 0.959 - 0.80)
+    assert found == pytest.approx(days, abs=0.6)
+
+
+def test_a_kind_that_draws_twice_as_much_beside_one_that_draws_nothing_counts_for_both() -> None:
+    bank = drawing(2, 16, 2.0)
+    idle = dataclasses.replace(bank.modules[1].kind, standby_power=0.0)
+    mixed = bank.replaced(modules=(bank.modules[0], dataclasses.replace(bank.modules[1], kind=idle)))
+    assert standing_days(mixed, 0.2) == pytest.approx(2 * (standing_days(bank, 0.2) or 0.0))
+
+
+def test_upkeep_says_for_how_long_a_stored_bank_lasts() -> None:
+    # 2 W at 51.2 V take a fifth of 100 Ah in 20 / 0.0390625 / 24 = 21.3 days
+    (task,) = (each for each in upkeep(drawing(3, 16, 2.0)) if each.id == "stored")
+    assert task.interval / 86400 == pytest.approx(21.3, abs=0.05)
+    assert "21 days" in task.when
+    assert not [each for each in upkeep(drawing(3, 16, None)) if each.id == "stored"]
+    intervals = [each.interval for each in upkeep(drawing(3, 16, 2.0))]
+    assert intervals == sorted(intervals)

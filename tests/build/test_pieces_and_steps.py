@@ -100,3 +100,16 @@ def test_one_nut_and_two_washers_a_bolt_one_lug_and_one_label_a_cable_end(bank: 
     assert sum(name.startswith("label/") and "@" in name for name in found) == ends
     torqued = [t.id for s in build_sheet(bank).steps for t in s.ticks if t.id.startswith("torque/")]
     assert len(torqued) == len(set(torqued)) == places
+
+
+def test_the_die_of_each_lug_stands_in_the_step_that_crimps_it() -> None:
+    bank = busbar(2)
+    (made,) = (step for step in build_sheet(bank).steps if step.id.startswith("build.make."))
+    assert "Crimp lug-M8 with: die 107." in [act.text() for act in made.acts]
+    assert made.rests["die for lug-M8"] == "die 107"  # a new die asks for the step again
+    silent = tuple(
+        dataclasses.replace(joint, lug=None if joint.lug is None else dataclasses.replace(joint.lug, crimp=None))
+        for joint in bank.joints
+    )
+    (made,) = (step for step in build_sheet(bank.replaced(joints=silent)).steps if step.id.startswith("build.make."))
+    assert any("Crimp lug-M8 with" in act.text() and "not given" in act.text() for act in made.acts)

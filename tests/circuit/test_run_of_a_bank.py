@@ -74,6 +74,8 @@ def test_limits_are_those_of_the_data_sheet():
     assert limits.cell_low.tolist() == [2.5, 2.5]
     assert limits.reclose_after.tolist() == [np.inf, np.inf]
     assert limits.charge_lowest_degc.tolist() == [0.0, 0.0]
+    assert limits.spread.tolist() == [0.0, 0.0]
+    assert run_limits(changed("two", kinds__module__M100__cell_spread="30 mV").modules).spread.tolist() == [0.03, 0.03]
 
 
 def test_resting_near_full_takes_long_steps():

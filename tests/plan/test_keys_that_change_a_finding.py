@@ -2,8 +2,10 @@
 
 import pytest
 
+from bankwright.circuit.cases import case_of
 from bankwright.plan.checks import CHECKS
 from bankwright.plan.context import plan_of
+from bankwright.plan.stand_in import stood_in
 from support.plan_cases import INV, K, edited
 
 BY_CODE = {check.code: check for check in CHECKS}
@@ -75,3 +77,90 @@ def test_no_lowest_discharge_temperature_no_finding_of_it():
     (finding,) = found("P-CHARGE-2", edited({f"{K}.discharge.lowest": "-20 degC", "site.ambient": None}))
     assert finding.verdict == "unknown"
     assert {item.key for item in finding.missing} == {"site.ambient"}
+
+
+def surge(**edits):
+    """Three modules, 9 kW for 5 s at 92 %."""
+    bank = edited({"site.ambient": "25 degC to 25 degC", **edits})
+    return bank, next(each for each in found("P-TRIP-1", bank) if "surge" in each.text.text())
+
+
+def resistance(**values):
+    written = {"dc": "14 mohm", "surge": "9 mohm", "surge_after": "10 s", "ohmic": "6 mohm", **values}
+    return {f"{K}.resistance": {key: value for key, value in written.items() if value is not None}}
+
+
+@pytest.mark.parametrize(("lasts", "ohm"), [("5 s", 9e-3), ("10 s", 9e-3), ("10.5 s", 14e-3)])
+def test_a_surge_that_lasts_longer_than_its_value_holds_meets_that_of_later(lasts, ohm):
+    bank, finding = surge(**resistance(), **{f"{INV}.surge_time": lasts})
+    network = plan_of(bank).steady.solved(case_of(bank, "surge")).network
+    assert [e.resistance.nominal for e in network.elements if e.kind == "module"] == [ohm] * 3
+    told = [item for item in finding.inputs if item.symbol == "R_t"]
+    assert len(told) == (ohm == 14e-3)
+    assert all(item.origin.path.endswith("resistance.surge_after") for item in told)
+
+
+def test_a_longer_surge_is_never_better():
+    short, long = (surge(**resistance(), **{f"{INV}.surge_time": time})[1] for time in ("10 s", "11 s"))
+    assert long.figure.value > short.figure.value
+
+
+def test_a_longer_surge_without_a_later_value_takes_its_published_range():
+    _, finding = surge(**resistance(dc=None), **{f"{INV}.surge_time": "11 s"})
+    assert finding.assumed
+    assert finding.verdict in ("caution", "unknown")
+
+
+@pytest.mark.parametrize(
+    ("how", "words", "verdict"),
+    [
+        ("by hand", "by hand", "pass"),
+        ("by itself", "by themselves", "pass"),
+        ("by charger", "only when a charger", "pass"),
+        (None, "", "unknown"),
+    ],
+)
+def test_waking_from_black_says_how_modules_start_again(how, words, verdict):
+    (finding,) = found("P-START-1", edited({f"{K}.trips.restart": how}))
+    assert finding.verdict == verdict
+    assert words in finding.text.text()
+    assert [item.key for item in finding.missing] == ([f"{K}.trips.restart"] if how is None else [])
+
+
+def test_modules_that_wait_for_a_charger_that_is_not_there_are_a_caution():
+    (finding,) = found("P-START-1", edited({f"{K}.trips.restart": "by charger", CHARGER: None}))
+    assert finding.verdict == "caution"
+    assert "no charger" in finding.text.text()
+
+
+LEAD = {
+    "kinds.charger.pv": {"current": "40 A", "voltage": "48 V to 60 V", "one_way": True},
+    "+chargers": {"name": "C1", "kind": "pv"},
+    "kinds.device.magnets": {"type": "breaker", "rating": "63 A", "polarised": True},
+    "+devices": {"name": "Q1", "kind": "magnets", "on": "C1+lead", "at": "J+", "reversed": False},
+}
+
+
+@pytest.mark.parametrize(("one_way", "verdict"), [(True, "caution"), (False, "fail"), (None, "unknown")])
+def test_a_polarised_device_in_the_leads_of_a_charger(one_way, verdict):
+    pv = {key: value for key, value in LEAD["kinds.charger.pv"].items() if key != "one_way"}
+    pv |= {} if one_way is None else {"one_way": one_way}
+    (finding,) = [each for each in found("P-DEVICE-5", edited({**LEAD, "kinds.charger.pv": pv})) if each.at == ("Q1",)]
+    assert finding.verdict == verdict
+    assert [item.key for item in finding.missing] == (["kinds.charger.pv.one_way"] if one_way is None else [])
+
+
+def test_the_wrong_way_round_fails_whatever_the_charger():
+    turned = {**LEAD["+devices"], "reversed": True}
+    (finding,) = [each for each in found("P-DEVICE-5", edited({**LEAD, "+devices": turned})) if each.at == ("Q1",)]
+    assert finding.verdict == "fail"
+
+
+def test_the_end_of_discharge_bounds_the_voltage_of_an_inverter_that_gives_none():
+    # 16 cells x 2.8 V = 44.8 V; without the key 16 x 2.5 V [published range]; the inverter's cut-out goes before both
+    silent = {f"{INV}.lowest_voltage": None, f"{INV}.cut_out": None}
+    for edits, low in (({f"{K}.discharge.cell_empty": "2.8 V"}, 44.8), ({}, 40.0)):
+        (item,) = stood_in(edited({**silent, **edits})).voltages
+        assert item.figure.low == pytest.approx(low)
+    (item,) = stood_in(edited({f"{INV}.lowest_voltage": None, f"{K}.discharge.cell_empty": "2.8 V"})).voltages
+    assert item.figure.low == pytest.approx(42.0)

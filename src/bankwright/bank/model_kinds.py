@@ -125,7 +125,6 @@ class DeviceKind:
     melting: tuple[Point, ...] = ()  # (A, s): before melting or shortest trip
     melting_i2t: float | None = None
     let_through: float | None = None  # A2s, total clearing at the interrupting rating
-    peak_let_through: float | None = None
     least_breaking: float | None = None
     derating: tuple[Point, ...] = ()  # (degC, factor)
     full_rated: bool | None = None  # marked for 100 % continuous

@@ -120,7 +120,6 @@ def _device(name: str, path: str, kind: str, w: DeviceParts) -> DeviceKind:
         melting=w.melting,
         melting_i2t=w.melting_i2t,
         let_through=w.let_through,
-        peak_let_through=w.peak_let_through,
         least_breaking=w.least_breaking,
         derating=w.derating,
         full_rated=w.full_rated,

@@ -67,7 +67,7 @@ class ChargerW(Strict):
     )
     setting: Volt | None = Field(None, description="Voltage it is set to.")
     without_message: Ampere0 | None = Field(
-        None, description="Current it gives without the control message of the modules."
+        None, description="Current it gives without the control message of the modules; not given: its largest."
     )
     highest_input: Volt | None = Field(None, description="Highest voltage its battery side stands.")
     one_way: YesNo | None = Field(None, description="Whether current can only flow towards the bank.")

@@ -37,7 +37,9 @@ class ResistanceW(Strict):
     dc: OhmBand | None = Field(None, description="The value seconds into a step; it rules sharing.")
     after: Seconds = Field(30.0, description="Time into the step that `dc` holds for.")
     surge: OhmBand | None = Field(None, description="The value at the time of a surge.")
-    surge_after: Seconds | None = Field(None, description="Time into the step that `surge` holds for.")
+    surge_after: Seconds | None = Field(
+        None, description="Time into the step that `surge` holds for; a longer surge meets `dc`."
+    )
     ohmic: OhmBand | None = Field(None, description="At 1 kHz, or in the first millisecond; it rules fault currents.")
     cells: OhmBand0 | None = Field(None, description="The part of `dc` that is in the cells; the rest is metal.")
 
@@ -50,7 +52,9 @@ class DischargeW(Strict):
     lowest: Degrees | None = Field(None, description="Lowest cell temperature.")
     highest: Degrees | None = Field(None, description="Highest cell temperature.")
     cell_trip: VoltBand | None = Field(None, description="Cell under-voltage trip.")
-    cell_empty: Annotated[float, amount("cell_voltage")] | None = Field(None, description="End of discharge of a cell.")
+    cell_empty: Annotated[float, amount("cell_voltage")] | None = Field(
+        None, description="End of discharge of a cell; an inverter that gives no lowest voltage works down to it."
+    )
 
 
 class ChargeW(Strict):
@@ -140,13 +144,13 @@ class ModuleW(Strict):
     parallel: ParallelW = Field(ParallelW(), description="Modules in parallel.")
     mass: Kilogram | None = Field(None, description="Mass.")
     height: Metre | None = Field(None, description="Height, also in rack units.")
-    width: Metre | None = Field(None, description="Width.")
+    width: Metre | None = Field(None, description="Width of the body, without ears.")
     depth: Metre | None = Field(None, description="Depth.")
     address: AddressW = Field(AddressW(), description="Address switches.")
     ocv: Annotated[Points, curve("soc", "cell_voltage", ("50 %", "3.29 V"), rising=True)] = Field(
         (), description="Cell voltage at rest over state of charge."
     )
-    standby_power: Watt | None = Field(None, description="Own consumption.")
+    standby_power: Watt | None = Field(None, description="Own consumption, with nothing else on the bus.")
     heat_capacity: Annotated[float, amount("heat_capacity")] | None = Field(None, description="Heat capacity.")
     cell_spread: Annotated[float, amount("cell_spread", positive=False)] | None = Field(
         None, description="Cell spread at rest that the sheet allows."

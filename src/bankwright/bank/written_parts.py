@@ -70,7 +70,6 @@ class DeviceParts(Strict):
     melting: Times = Field((), description="Melting or shortest tripping time over current.")
     melting_i2t: LetThrough | None = Field(None, description="Melting I2t.")
     let_through: LetThrough | None = Field(None, description="Total clearing I2t at the interrupting rating.")
-    peak_let_through: Ampere | None = Field(None, description="Peak current let through.")
     least_breaking: Ampere0 | None = Field(None, description="Least current that it breaks.")
     derating: Derating = Field((), description="Share of the rating that it carries, over the air temperature.")
     full_rated: YesNo | None = Field(None, description="Marked for 100 % continuous load.")

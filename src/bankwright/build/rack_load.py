@@ -43,10 +43,39 @@ def rack_findings(bank: Bank, rack: Rack, full: Stage) -> Iterator[Finding]:
         missing=() if kind.module_load is not None else (missing,),
         formula="sum of the modules",
     )
+    yield from _between_rails(bank, rack)
     yield from _floor(bank, rack, full)
     if kind.on == "wheels":
         yield from _wheels(rack, full)
     yield from _heavy_low(bank, rack)
+
+
+def _between_rails(bank: Bank, rack: Rack) -> Iterator[Finding]:
+    """Each kind of module against the opening between the rails; of a frame that is counted in rack units."""
+    if rack.kind.units is None:
+        return
+    opening = look_up("eia-310/holes", "opening between rails", "value")
+    assert isinstance(opening.origin, Source)
+    here = {
+        m.kind.path: m
+        for m in reversed(bank.modules)
+        if m.name in {s.module for s in load_order(bank) if s.rack == rack.name}
+    }
+    for path, module in reversed(here.items()):
+        width = module.kind.width
+        missing = Missing(f"{path}.width", "Measure the body of the module, without its ears.", "measure")
+        yield Finding(
+            "BLD-WIDTH",
+            "The module goes between the rails",
+            (module.name,),
+            None if width is None else Figure(width, "height"),
+            (None, opening.value),
+            opening.origin,
+            say("Take a rack with a wider opening, or another module; nothing is ground off."),
+            "code",
+            missing=() if width is not None else (missing,),
+            formula="width of the body <= opening between the rails",
+        )
 
 
 def _floor(bank: Bank, rack: Rack, full: Stage) -> Iterator[Finding]:

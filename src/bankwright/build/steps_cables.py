@@ -125,12 +125,14 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
         count = sum(len(real_lengths(bank, link)) for link in links)
         joints = [joint for link in links for joint in lugged(bank, link)]
         found = [f for joint in joints for f in (stud_fit(bank, joint, "BLD-STUD"), barrel_fit(bank, joint, "BLD-LUG"))]
+        dies = _dies(bank, joints)
         acts = (
             "Cut by the cut plan (lengths here are from hole to hole); what belongs to one group is laid side by side "
             "and is equal.",
             "Hold each lug against its stud and the cut cable before it is crimped.",
             "Strip as deep as the barrel, push in until the strands show, crimp, shrink the sleeve over barrel "
             "and insulation.",
+            *(f"Crimp {lug} with: {die}." for lug, die in dies.items()),
             "Wrap the cable's name around both ends; put a cap over each lug.",
         )
         yield make_step(
@@ -138,7 +140,13 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
             f"Make up the cables of {size}",
             acts,
             f"{count} cables lie ready, named at both ends, every lug capped.",
-            {f"cable {link.name}": f"{size}, {cut_words(bank, link)}, {_lugs_words(bank, link)}" for link in links},
+            {
+                **{
+                    f"cable {link.name}": f"{size}, {cut_words(bank, link)}, {_lugs_words(bank, link)}"
+                    for link in links
+                },
+                **{f"die for {lug}": die for lug, die in dies.items()},
+            },
             at=names,
             pieces=ground.ids("cable/", "lug/", "sleeve/", "label/", at=[*names, *(j.name for j in joints)]),
             tools=("crimp tool", "cable cutter", "heat gun"),
@@ -154,6 +162,12 @@ def cable_steps(ground: Ground) -> Iterator[Step]:
 def _lugs_words(bank: Bank, link: Link) -> str:
     lugs = (lug_or_fit(bank, joint)[0] for joint in lugged(bank, link))
     return " and ".join(dict.fromkeys(lug_words(lug, bank.units) for lug in lugs))
+
+
+def _dies(bank: Bank, joints: list[Joint]) -> dict[str, str]:
+    """Die or tool of each kind of lug, as its sheet names it; one that is silent is asked for."""
+    lugs = [lug for lug, _ in (lug_or_fit(bank, joint) for joint in joints) if lug is not None]
+    return {lug.name: lug.crimp or "the die that the lug's sheet names (not given)" for lug in lugs}
 
 
 def bar_steps(ground: Ground) -> Iterator[Step]:

@@ -1,6 +1,7 @@
 """Resistance of a module for a question, at a temperature: metal part constant, cell part times f(T).
 
-Gives: temperature_factor(), module_resistance(). Questions: "dc" sharing (30 s), "surge", "ohmic" faults (first ms).
+Gives: temperature_factor(), module_resistance(), lasting(). Questions: "dc" sharing (30 s), "surge", "ohmic" faults
+(first ms).
 The metal part is dc - cells and is in all three; with `cells` not given the whole is taken as cell part, which is the
 worse end both cold (too high) and hot (too low).
 Limits: between the points of the table ln f is a straight line over temperature; beyond its ends the end holds.
@@ -22,7 +23,7 @@ from bankwright.forms.toleranced import Toleranced
 from bankwright.handbook.tables import load
 from bankwright.physics.cell import resistance_factor
 
-__all__ = ["HOW_TO_GET", "REFERENCE_DEGC", "cell_share", "module_resistance", "temperature_factor"]
+__all__ = ["HOW_TO_GET", "REFERENCE_DEGC", "cell_share", "lasting", "module_resistance", "temperature_factor"]
 
 Question = Literal["dc", "surge", "ohmic"]
 REFERENCE_DEGC = 25.0
@@ -55,6 +56,17 @@ def cell_share(kind: ModuleKind, question: Question) -> float:
         return 1.0
     metal = max(dc.nominal - cells.nominal, 0.0)
     return float(max(1.0 - metal / whole.nominal, 0.0))
+
+
+def lasting(kind: ModuleKind, surge_time: float | None) -> Question:
+    """The resistance that a surge of this length asks for: "dc" where it lasts longer than `surge` holds.
+
+    Resistance grows with time into a step, so that the later value is never better than the true one between the two.
+    """
+    given = kind.resistance
+    if surge_time is None or given.surge is None or given.surge_after is None or surge_time <= given.surge_after:
+        return "surge"
+    return "dc" if given.dc is None or given.dc.nominal >= given.surge.nominal else "surge"
 
 
 def module_resistance(module: Module, question: Question, temperature_degc: float | None) -> Toleranced | None:

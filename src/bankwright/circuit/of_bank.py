@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from functools import cache
 
 from bankwright.bank.model import Bank, BarPiece, Charger, Device, Inverter, Joint, Link, Load, Module
-from bankwright.circuit.cell_part import HOW_TO_GET, Question, module_resistance
+from bankwright.circuit.cell_part import HOW_TO_GET, Question, lasting, module_resistance
 from bankwright.circuit.graph import check
 from bankwright.circuit.network import Edge, Element, Network
 from bankwright.forms.origin import Origin, Source
@@ -45,7 +45,7 @@ def network_of(
     bank: Bank, question: Question = "dc", temperature_degc: float | None = None, fine: bool = False
 ) -> Network:
     """Build and check the network; `question` and the cells' temperature choose the modules' resistance."""
-    edges = [_module_edge(module, question, temperature_degc) for module in bank.modules]
+    edges = [_module_edge(module, _asked(bank, module, question), temperature_degc) for module in bank.modules]
     edges += [_piece_edge(piece) for piece in bank.pieces]
     for link in bank.links:
         parts = tuple(_along(bank, link))
@@ -62,6 +62,14 @@ def network_of(
 def _load_edge(thing: Inverter | Charger | Load) -> Edge:
     plus, minus = thing.posts
     return Edge(thing.name, plus, minus, "load")
+
+
+def _asked(bank: Bank, module: Module, question: Question) -> Question:
+    """The question itself; of a surge the one that its longest time asks for."""
+    if question != "surge":
+        return question
+    times = [inverter.kind.surge_time for inverter in bank.inverters if inverter.kind.surge_time is not None]
+    return lasting(module.kind, max(times, default=None))
 
 
 def _module_edge(module: Module, question: Question, temperature_degc: float | None) -> Edge:

@@ -10,13 +10,14 @@ source].
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 
 from bankwright.bank.model import Bank, Module
+from bankwright.bank.model_kinds import ModuleKind
 from bankwright.circuit.errors import CircuitError
 from bankwright.circuit.network import Network
 from bankwright.circuit.of_bank import network_of
@@ -85,9 +86,10 @@ def _rows() -> tuple[Any, ...]:
 def run_limits(modules: Sequence[Module], end: Literal["low", "nominal", "high"] = "nominal") -> Limits:
     """Limits of the modules' kinds; what a data sheet does not give is no limit here."""
 
-    def column(read: Any, missing: float) -> np.ndarray:
+    def column(read: Callable[[ModuleKind], Toleranced | float | None], missing: float) -> np.ndarray:
         values = [read(module.kind) for module in modules]
-        return np.array([missing if v is None else getattr(v, end, v) for v in values], dtype=float)
+        plain = [getattr(v, end) if isinstance(v, Toleranced) else v for v in values]
+        return np.array([missing if v is None else v for v in plain], dtype=float)
 
     inf = np.inf
     return Limits(

@@ -99,6 +99,7 @@ _INVERTER: Mapping[str, str] = {
     "start_delay": "How long after battery voltage does the {name} take load?",
 }  # fmt: skip
 _CHARGER: Mapping[str, str] = {
+    "one_way": "Can current flow through the {name} towards the bank alone, or both ways?",
     "current": "What is the largest current of the {name}?",
     "voltage": "Over what range can the charging voltage of the {name} be set, and what is its ceiling?",
     "without_message": "What current does the {name} give when the battery's control message is lost?",

@@ -26,6 +26,7 @@ from bankwright.handbook.books import RuleBook, book
 from bankwright.plan.asks import asking
 from bankwright.plan.fault_ends import FaultEnds
 from bankwright.plan.stand_in import StoodIn, stood_in
+from bankwright.plan.surges import long_surge
 from bankwright.plan.trace import Traced
 
 if TYPE_CHECKING:
@@ -187,15 +188,20 @@ class Plan:
         figure = Figure(high, "current", low if banded else None, None if at_least or not banded else high)
         return Traced(figure, inputs, missing, case)
 
+    @property
+    def surge_assumed(self) -> tuple[Input, ...]:
+        """What stands in for resistances in a surge; also those of later in a step, where it lasts that long."""
+        later = self.stood.resistances["dc"] if long_surge(self.bank) else ()
+        return (*self.stood.resistances["surge"], *later)
+
     def surge_current(self, name: str) -> Traced:
         """Current of an edge in a surge, with its band."""
         from bankwright.circuit.cases import SURGE
 
         found = self.worst(name, (SURGE,))
-        assumed = self.stood.resistances["surge"]
         inputs = tuple(i for i in found.inputs if i.symbol != "R_30")
         if len(inputs) < len(found.inputs):
-            inputs = tuple(dict.fromkeys((*assumed, *inputs)))
+            inputs = tuple(dict.fromkeys((*self.surge_assumed, *inputs)))
         return Traced(found.figure, inputs, found.missing, found.case)
 
     def bank_resistance(self, load: Inverter) -> float:

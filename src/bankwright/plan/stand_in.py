@@ -205,7 +205,9 @@ def _kind(module: Module, end: str) -> ModuleKind:
 
 def _voltage_range(bank: Bank, inverter: Inverter) -> tuple[float, float]:
     cells = min(module.kind.cells for module in bank.modules)
-    low = inverter.kind.cut_out or _range("cell empty", "voltage")[0] * cells
+    empty = _range("cell empty", "voltage")[0]
+    ends = [m.kind.cells * (m.kind.discharge.cell_empty or empty) for m in bank.modules]
+    low = inverter.kind.cut_out or min(ends)
     return low, max(_range("cell nominal", "voltage")[1] * cells, low)
 
 
@@ -218,7 +220,7 @@ def _voltage_input(bank: Bank, inverter: Inverter) -> Input:
 
 def _volts() -> Source:
     empty, nominal = (_range(item, "voltage")[2] for item in ("cell empty", "cell nominal"))
-    words = f"the inverter's cut-out, or {empty.value:g} V a cell ({empty.origin})"
+    words = f"the inverter's cut-out, or the sheet's end of discharge, or {empty.value:g} V a cell ({empty.origin})"
     return Source(words, "", f"to {nominal.value:g} V a cell ({nominal.origin})", "published range")
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import bankwright.plan.lines as lines
-from bankwright.bank.model import Device
+from bankwright.bank.model import Charger, Device
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Computed, Source
@@ -111,8 +111,8 @@ def device_stands_the_voltage(plan: Plan) -> Iterator[Finding]:
 def polarised_device_sees_one_direction(plan: Plan) -> Iterator[Finding]:
     """A polarised DC device lies only where current keeps its sign, in operation and in faults.
 
-    Case: all continuous cases and all shorts. In a one-way edge with the marking right: caution, its fault current
-    runs back.
+    Case: all continuous cases and all shorts. In a one-way edge (the leads of a charger that is one-way, of an
+    inverter that does not charge) with the marking right: caution, its fault current runs back.
     Why: the magnets that blow the arc into its chamber blow it out of the other side when the current is turned
     round.
     Not seen here: the mirrored second pole; drawings that show discharge alone.
@@ -155,6 +155,19 @@ def _polarised(plan: Plan, device: Device, inputs) -> Finding:  # type: ignore[n
             back=back.figure,
         )
         return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
+    charger = _charger_of(plan, edge)
+    if charger is not None:
+        key = f"{charger.kind.path}.one_way"
+        one_way = wanted(charger.kind.one_way, key)
+        inputs = (*inputs, words("one-way", charger.name, "yes" if one_way else "no", plan.bank.key(key)))
+        if not one_way:
+            text = say(
+                "{device} is polarised, and {charger} passes current both ways through {edge}",
+                device=device.name,
+                charger=charger.name,
+                edge=edge,
+            )
+            return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
     if device.reversed is None:
         raise NeedsValue(asking(f"{device.origin.path}.reversed"))
     if device.reversed:
@@ -166,6 +179,15 @@ def _polarised(plan: Plan, device: Device, inputs) -> Finding:  # type: ignore[n
         edge=edge,
     )
     return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="caution")
+
+
+def _charger_of(plan: Plan, edge: str) -> Charger | None:
+    """The charger of its own whose leads this edge is."""
+    for charger in plan.bank.chargers:
+        links = [link.name for post in charger.posts for link in plan.links_at(post)]
+        if charger.of is None and plan.place(edge) in {plan.place(name) for name in links}:
+            return charger
+    return None
 
 
 CHECKS = (device_stands_the_voltage, polarised_device_sees_one_direction)

@@ -21,6 +21,7 @@ from bankwright.forms.wording import Figure, say
 from bankwright.plan.asks import asking, wanted
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import SAME, Plan
+from bankwright.plan.surges import surge_inputs
 from bankwright.plan.trace import PRACTICE, given
 from bankwright.plan.voltages import nominal_voltage
 
@@ -125,7 +126,8 @@ def _joints_assumed(plan: Plan, case: str) -> tuple[float, tuple[Input, ...]]:
 def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
     """In a surge the inverter stays on: V at its posts > V_cut-out + 0.5 V, cold cells, one module away.
 
-    Case: surge at the resistance of its own time, 3.0 V a cell, coldest cells, each module away; no real root: fail.
+    Case: surge at the resistance of its own time, or of later in a step (as P-TRIP-1), 3.0 V a cell, coldest cells,
+    each module away; no real root: fail.
     Why: the lights go out when the motor starts, and only on a cold evening.
     Not seen here: the ripple's trough, 1 to 2 V under the mean.
     Source: upper root of U^2 - E U + R P = 0 (derived); 0.5 V: common practice, no source.
@@ -139,7 +141,7 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
         found = [_surges(plan, inverter, each) for row in plan.steadies for each in row]
         value, case, fraction = min(found, key=lambda each: each[0])
         best = max(each[0] for each in found)
-        assumed = (*plan.stood.resistances["surge"], *_power_inputs(plan)) if best - value > 1e-3 else ()
+        assumed = (*plan.surge_assumed, *_power_inputs(plan)) if best - value > 1e-3 else ()
         figure = Figure(value, "voltage", value, best) if assumed else Figure(value, "voltage")
         limit = cut_out + LEAST_ABOVE_CUT_OUT
         inputs = (
@@ -152,6 +154,7 @@ def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
                 "power",
                 plan.bank.key(f"{kind.path}.surge_power"),
             ),
+            *surge_inputs(plan.bank),
             *assumed,
         )
         do = say("Add modules, warm the room, shorten or enlarge the mains, or limit what starts together.")

@@ -13,7 +13,7 @@ from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, say
 from bankwright.physics.source import current_for_power
-from bankwright.plan.asks import wanted
+from bankwright.plan.asks import asking, wanted
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.checks.precharge import filling
 from bankwright.plan.context import Plan
@@ -38,10 +38,18 @@ _TWO = Card(
 )
 
 
+WAKES = {
+    "by hand": "modules start again by hand, one first",
+    "by itself": "modules start again by themselves, one first",
+    "by charger": "modules start again only when a charger gives voltage, one first",
+}
+
+
 @check(_ONE.code, _ONE.title)
 def first_module_wakes_the_inverters(plan: Plan) -> Iterator[Finding]:
     """The first module on the bus carries standby and pre-charge of all inverters: sum(E/R + Is) < I_trip, low end.
 
+    How a module starts again is told (trips.restart); one that waits for a charger in a bank without any: caution.
     Why: one module alone sees the whole inrush, and one without pre-charge trips on it.
     Not seen here: closing without pre-charge (P-PRECHARGE-5).
     Source: Ohm's law (derived).
@@ -71,19 +79,28 @@ def first_module_wakes_the_inverters(plan: Plan) -> Iterator[Finding]:
         standby = sum(inverter.kind.standby_current or 0.0 for inverter in plan.bank.inverters)
         value = total + standby
         limit = trip_low(first, "discharge")
+        how, key = first.kind.trips.restart, f"{first.kind.path}.trips.restart"
+        stuck = how == "by charger" and not plan.bank.chargers and value < limit
+        head = "" if how is None else f"{first.kind.name}: {WAKES[how]}. "
         text = say(
-            "Waking the inverters, one module carries {current}; it may trip from {limit} on",
+            head
+            + "Waking the inverters, one module carries {current}; it may trip from {limit} on"
+            + (". The bank has no charger to wake it" if stuck else ""),
             current=amperes(value),
             limit=amperes(limit),
         )
+        if how is not None:
+            inputs.append(words("restart", f"{first.kind.name} starts again from black", how, plan.bank.key(key)))
         return _ONE.found(
             first.name,
             amperes(value),
             (None, limit),
             text,
-            say("Wake the inverters one after the other."),
+            say("Add a charger that starts on a black bank." if stuck else "Wake the inverters one after the other."),
             (*inputs, *found.inputs, trip_input(plan.bank, first, "discharge")),
             "waking from black",
+            () if how is not None else (asking(key),),
+            forced="caution" if stuck else None,
         )
 
     yield from _ONE.over((module,), one)

@@ -19,6 +19,7 @@ from bankwright.plan.asks import asking
 from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
 from bankwright.plan.limits import side_of, trip_input, trip_low
+from bankwright.plan.surges import surge_inputs
 from bankwright.plan.trace import Traced, amperes, computed
 
 __all__ = ["CHECKS"]
@@ -36,7 +37,8 @@ DO = say("Add modules, make the shares more even, or limit the surge; spread loa
 def no_chain_of_trips(plan: Plan) -> Iterator[Finding]:
     """In a surge, and with any one module away, no module passes its trip: |I_k| < I_trip, low end, to the end.
 
-    Cases: surge at the resistance of its own time; full discharge and full charge with each module away.
+    Cases: surge at the resistance of its own time (where it lasts longer than the sheet's surge value holds, at the
+    value of later in a step); full discharge and full charge with each module away.
     Why: one module that leaves hands its current to the rest, and the load is lost within seconds.
     Not seen here: times other than the stated delay; a surge shorter than the delay trips nobody.
     Source: derived.
@@ -69,7 +71,8 @@ def _worst_of(plan: Plan, words: str, cases: tuple[str, ...]) -> Finding:
     certain = not worst.inputs or worst.low > trip_low(plan.bank.module(module), side_of(worst.case or ""))
     chain = _chain(plan, worst.case or cases[0], lasts) if (ratio > 1.0 and certain) or _too_much(plan, cases) else None
     text, forced = _said(words, module, worst, trip_low(plan.bank.module(module), side_of(worst.case or "")), chain)
-    inputs = (computed("I_k", f"current of {module}", worst), limit, *worst.inputs)
+    longer = surge_inputs(plan.bank) if cases == (SURGE,) else ()
+    inputs = (computed("I_k", f"current of {module}", worst), limit, *longer, *worst.inputs)
     limits = (
         (None, None) if chain is not None else (None, trip_low(plan.bank.module(module), side_of(worst.case or "")))
     )
