@@ -54,7 +54,8 @@ def show_match(job: Job, found: Match, passes: bool, kept: int | None, chart: Pa
         click.echo(f"2  Are they equally charged?  {verdict_word(word)}: {EQUAL[word]}")
     _facts(found, units)
     _part("1  may they be joined?", (*found.stopped, *found.joining), units, passes)
-    _part("2  are they equally charged?", found.charge, units, passes)
+    if len(bank.modules) > 1:
+        _part("2  are they equally charged?", found.charge, units, passes)
     _part("how they share", found.unlike, units, True)
     _ranges(found)
     _settling(found)
@@ -170,7 +171,9 @@ def _key(act: Say, step: Step, units: str) -> str:
 def _as_before(step: Step, before: dict[str, int], units: str) -> str:
     """Words that send the reader to the step where an act stands in full."""
     places = [before[key] for key in (_key(act, step, units) for act in step.acts) if key in before]
-    return f" Do as in step {places[0]}:" if places else ""
+    if not places:
+        return ""
+    return f" Do as in step {places[0]}{'.' if len(places) == len(step.acts) else '; but:'}"
 
 
 def as_json(job: Job, found: Match) -> str:

@@ -17,7 +17,7 @@ import numpy as np
 from bankwright.bank.model import Bank
 from bankwright.forms.sheets import Caution, ReadingWanted, Sheet, Step, Tick
 from bankwright.forms.wording import Figure, Say, say
-from bankwright.match.cautions import ALONE, CHARGER, LOADED, OPEN, band_of, charger_notes, fuse_for, temper
+from bankwright.match.cautions import ALONE, CHARGER, LOADED, band_of, charger_notes, fuse_for, temper
 from bankwright.match.charge_range import ChargeRange
 from bankwright.match.entry import ModuleReading
 from bankwright.match.inrush import Inrush
@@ -33,6 +33,7 @@ from bankwright.match.timed import (
 
 __all__ = ["bring_nearer", "resistor_sheet"]
 
+WIRED = "Main switch open, inverters and chargers off, the breaker of {alone} open while the resistor is wired."
 STEP = 0.05  # of the capacity, between two looks; common practice, no source
 HALF = 0.5  # of the larger gap: a smaller one on the other side is left alone
 
@@ -198,7 +199,7 @@ def _not_equal() -> Say:
 def resistor_sheet(plan: ResistorPlan, order: Sequence[str] = (), volts: float = 58.4) -> Sheet:
     """Level through a resistor, with its stop rule; `order` closes the others first, `volts` the fuses must break."""
     ohm, power = Figure(plan.resistance, "resistance"), Figure(plan.first_power, "power")
-    cautions = [Caution(say(OPEN + "these modules and this resistor."), PRACTICE)]
+    cautions = [Caution(say(WIRED, alone=plan.alone), PRACTICE)]
     rating = plan.rating
     if plan.stands is False and plan.largest_difference is not None:
         words = "This resistor does not stand it: {power} against {rating}. It stands a difference of {most} at most."
@@ -225,7 +226,10 @@ def resistor_sheet(plan: ResistorPlan, order: Sequence[str] = (), volts: float =
         (
             *first,
             say(
-                "Join the minus posts of {alone} and {joined}, then the plus posts through {ohm}" + rated + ".",
+                "Take the plus lead of {alone} off. Minus to minus of {joined}, plus to plus through {ohm}"
+                + rated
+                + "; "
+                "only then close {alone}.",
                 alone=plan.alone,
                 joined=joined,
                 ohm=ohm,

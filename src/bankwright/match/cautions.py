@@ -54,7 +54,7 @@ def temper(module: Module, degc: tuple[float, float] | None) -> tuple[Say, ...]:
     """What comes before charging a module that is too cold or too warm, or may be."""
     low, high = _window(module)
     if degc is None:
-        return (say("Read the temperature of {module} first.", module=module.name),)
+        return ()  # the caution beside it names the window
     may = "may be" if degc[0] < degc[1] else "is"
     if degc[0] < low:
         words = "Do not charge {module} yet: it {may} at {now}. "

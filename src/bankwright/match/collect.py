@@ -119,7 +119,7 @@ def collected(
         if made is not None:
             readings[name] = made
     if typed.from_log and logbook is not None:
-        readings = {**_from_log(bank, logbook, now), **readings}
+        readings = {**_from_log(bank, logbook, now, meter), **readings}
     beside = _Beside(typed, faults, now)
     finished = tuple(beside.added(readings[m.name], typed.who) for m in bank.modules if m.name in readings)
     faults += faults_of_readings(bank, finished)
@@ -192,7 +192,7 @@ class _Beside:
         return cast(Last, text)
 
 
-def _from_log(bank: Bank, logbook: Logbook, now: datetime) -> dict[str, ModuleReading]:
+def _from_log(bank: Bank, logbook: Logbook, now: datetime, named: Meter | None = None) -> dict[str, ModuleReading]:
     """The newest voltage of each module, with earlier ones, temperature and display from the logbook."""
     found: dict[str, ModuleReading] = {}
     newest, known = logbook.latest_readings("voltage"), logbook.instruments()
@@ -204,7 +204,7 @@ def _from_log(bank: Bank, logbook: Logbook, now: datetime) -> dict[str, ModuleRe
         reading = newest.get(module.name)
         if reading is None:
             continue
-        meter = Meter(reading.instrument, None) if reading.instrument else None
+        meter = Meter(reading.instrument, None) if reading.instrument else named
         text = reading.as_typed or f"{reading.value:g} V"
         made = module_reading(module.name, text, meter, bank, known)
         found[module.name] = replace(

@@ -33,6 +33,7 @@ __all__ = ["Extension", "bank_charge", "extension", "extension_findings", "is_un
 
 FULL = 0.97  # where a cycle starts; the last points of a curve are the end of charge
 UNLIKE = 0.10  # of the mean of resistance times capacity; common practice, no source
+RUNS = ("discharge", "charge after it")
 LONGEST = 48 * 3600.0
 
 
@@ -48,6 +49,7 @@ class Extension:
     last_share: Array  # when the first limit is near
     peak: Array  # largest size of current over the cycle, A
     peak_time: Array  # s into the discharge or the charge
+    peak_in: tuple[str, ...]  # which of the two, of each module
     first_limit: str
     first_limit_at: str
     first_limit_time: float | None
@@ -133,11 +135,13 @@ def extension(bank: Bank, power: float | None = None, start: float = FULL) -> Ex
     loads_in = _charge_loads(bank, ports)
     back = None
     if loads_in and left.min() > modules.soc_ends[0].max() + 1e-3:
-        back = run(ports, modules, loads_in, until=LONGEST, soc=left, tolerance=2e-4)
+        kept = (found.branches[0, place], found.branches[1, place])
+        back = run(ports, modules, loads_in, until=LONGEST, soc=left, branches=kept, tolerance=2e-4)
     runs = [(found.module_current[: place + 1], found.time[: place + 1])]
     runs += [] if back is None else [(back.module_current, back.time)]
     sizes = np.concatenate([np.abs(current) for current, _ in runs])
     times = np.concatenate([time for _, time in runs])
+    within = np.concatenate([np.full(len(times_), number) for number, (_, times_) in enumerate(runs)])
     worst = sizes.argmax(axis=0)
     shares = [_shares(found.module_current[k]) for k in (found.at(60.0), place)]
     allowed = _allowed(bank, ports, modules, power, start)
@@ -150,6 +154,7 @@ def extension(bank: Bank, power: float | None = None, start: float = FULL) -> Ex
         shares[1],
         frozen(sizes.max(axis=0)),
         frozen(times[worst]),
+        tuple(RUNS[number] for number in within[worst]),
         what,
         at,
         time,
@@ -264,13 +269,14 @@ def extension_findings(bank: Bank, found: Extension) -> tuple[Finding, ...]:
             say("Ask less of the bank, or give {name} a neighbour of its kind.", name=name),
             inputs=inputs,
             text=say(
-                "{name} carries {peak} at its worst, {time} into a run; its share goes from {first} in the first "
+                "{name} carries {peak} at its worst, {time} into the {run}; its share goes from {first} in the first "
                 "minute to {last}",
                 name=name,
                 peak=Figure(float(found.peak[k]), "current"),
                 first=shares[0],
                 last=shares[1],
                 time=Figure(float(found.peak_time[k]), "time"),
+                run=found.peak_in[k],
             ),
             case="full cycle",
         )

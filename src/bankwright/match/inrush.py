@@ -31,6 +31,7 @@ from bankwright.physics.joining import first_current, largest_difference
 
 __all__ = ["Inrush", "Limit", "Most", "charge_limit", "discharge_limit", "inrush", "join_band"]
 
+STILL = 1e-6  # A; rounding of the solve
 NOTHING = 1e-5  # V; what a module takes that may not be charged at all
 Side = Literal["charge", "discharge"]
 Band = tuple[float, float, float]
@@ -153,6 +154,7 @@ class Inrush:
         """Currents at once of exactly these (3, M): least size, as read, largest size, each with its sign."""
         K = self.joinings["low"].matrix(joined)
         middle = self.joinings["nominal"].currents(joined)
+        middle = np.where(np.abs(middle) < STILL, 0.0, middle)
         size_high, size_low = self._reach(K, +1), self._reach(self.joinings["high"].matrix(joined), -1)
         sign = np.where(middle < 0, -1.0, 1.0)
         return np.stack([sign * size_low, middle, sign * size_high])
@@ -198,6 +200,7 @@ class Inrush:
         on = [self.readings[i] for i in sorted(joined)]
         bus = self._bus_voltage(before, joined)
         value = abs(self.readings[k].voltage - bus)
+        value = 0.0 if value < NOTHING else value
         digit = self.readings[k].digit + max(r.digit for r in on)
         gain = max(STAND_IN_GAIN if r.gain is None else r.gain for r in (*on, self.readings[k]))
         half = digit + gain * (value if same_meter(self.readings) else 2 * self.readings[k].voltage)

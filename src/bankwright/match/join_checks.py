@@ -19,7 +19,7 @@ from bankwright.forms.wording import Figure, say
 from bankwright.match.inrush import Side
 from bankwright.match.join_rules import RULES
 from bankwright.match.sources import CIRCUIT, RULE_OF_THUMB, RUN
-from bankwright.match.subject import Subject
+from bankwright.match.subject import Subject, digits_decide
 from bankwright.match.trips import trip_rows
 
 __all__ = ["CHECKS"]
@@ -48,7 +48,7 @@ def _current(subject: Subject, side: Side, code: str, title: str) -> Iterator[Fi
         figure,
         (None, limit.value),
         CIRCUIT,
-        say(TREND),
+        say(digits_decide(figure, limit.value) + TREND),
         case=f"closing {count} of {len(subject.readings)}",
         inputs=inputs,
         missing=limit.missing,
@@ -90,7 +90,7 @@ def no_trip(subject: Subject) -> Iterator[Finding]:
     known = [row for row in rows if row.trip is not None]
     title = "No trip while the modules level"
     opened = () if subject.settled is None else subject.settled.opened
-    if subject.settled is None or len(known) < len(rows):
+    if subject.settled is None or (len(known) < len(rows) and not opened):
         kind = subject.bank.modules[0].kind if subject.settled is None else min(rows, key=lambda r: r.trip or 0).kind
         missing = Missing(f"{kind.path}.charge.trip", "The data sheet names trip current and delay.", "maker")
         yield Finding(
@@ -110,13 +110,29 @@ def no_trip(subject: Subject) -> Iterator[Finding]:
         first = subject.bank.modules[0].name
         yield Finding("M-JOIN-3", title, (first,), None, (None, None), RUN, say(TREND), test="statement", text=still)
         return
-    blamed = [row for row in known if any(f"{row.module} " in words for words in opened)] or known
-    worst = max(blamed, key=lambda row: row.peak / (row.trip or 1.0))
-    figure = Figure(worst.middle, "current", None, worst.peak)
     if opened:
-        text = say("In some of {count} runs: {what}", count=str(subject.settled.variants), what="; ".join(opened[:3]))
-    else:
-        text = say(worst.words, module=worst.module, current=figure, after=Figure(worst.delay, "time"))
+        at = tuple(dict.fromkeys(words.split(" ", 1)[0] for words in opened))
+        yield Finding(
+            "M-JOIN-3",
+            title,
+            at[:1],
+            None,
+            (None, None),
+            RUN,
+            say(TREND),
+            inputs=subject.resistances(),
+            formula="nothing opens",
+            text=say(
+                "In some of {count} runs: {what}", count=str(subject.settled.variants), what="; ".join(opened[:3])
+            ),
+            forced="fail",
+            more=at[1:],
+        )
+        return
+    worst = max(known, key=lambda row: row.peak / (row.trip or 1.0))
+    figure = Figure(worst.middle, "current", None, worst.peak)
+    gaps = {"after": Figure(worst.delay, "time")} if "{after}" in worst.words else {}
+    text = say(worst.words, module=worst.module, current=figure, **gaps)
     limit = Input(
         "I_trip", f"{worst.what} of {worst.module}", Figure(worst.trip or 0.0, "current"), FileKey(worst.path)
     )
@@ -131,7 +147,6 @@ def no_trip(subject: Subject) -> Iterator[Finding]:
         inputs=(limit, *subject.resistances()),
         formula="|I(delay)| < I_trip, low end",
         text=text,
-        forced="fail" if opened else None,
     )
 
 
@@ -240,7 +255,7 @@ def largest(subject: Subject) -> Iterator[Finding]:
         figure,
         (None, None if missing else most.here),
         CIRCUIT,
-        say(TREND),
+        say(digits_decide(figure, most.here) + TREND),
         inputs=subject.resistances(),
         missing=missing,
         formula="dV_max = min over modules of I_limit / |dI/dV|",

@@ -16,11 +16,13 @@ from bankwright.forms.origin import FileKey, Source
 from bankwright.forms.wording import Figure, say
 from bankwright.match.entry import same_meter
 from bankwright.match.sources import CIRCUIT, SHEET
-from bankwright.match.subject import Subject
+from bankwright.match.subject import Subject, digits_decide
 
 __all__ = ["RULES"]
 
 
+WARM = "Warm {module} first: let it stand in a warm room until its middle has the room's temperature (a day)."
+ASK_MAKER = "Ask the maker of {module} below which temperature of its cells it must not be charged."
 PUBLISHED_LOWEST = 0.0  # degC; a module that is colder needs the figure of its own sheet
 PUBLISHED = Source("specifications of LFP cells and packs", "", "no charging below 0 degC", "published range")
 
@@ -79,10 +81,7 @@ def cold(subject: Subject) -> Iterator[Finding]:
             figure,
             (lowest, None),
             SHEET,
-            say(
-                "Warm {module} first: let it stand in a warm room until its middle has the room's temperature (a day).",
-                module=module.name,
-            ),
+            say(ASK_MAKER if assumed else WARM, module=module.name),
             test="code",
             inputs=inputs,
             missing=tuple(missing),
@@ -106,7 +105,8 @@ def window(subject: Subject) -> Iterator[Finding]:
     figure = Figure(spread, "voltage_drop", max(spread - 2 * half, 0.0), spread + 2 * half)
     kinds = {module.kind.path: module.kind for module in subject.bank.modules}
     known = [kind.join_within for kind in kinds.values() if kind.join_within is not None]
-    lowest, highest = (f(subject.readings, key=lambda r: r.voltage).module for f in (min, max))
+    by_volts = sorted(subject.readings, key=lambda r: r.voltage)
+    lowest, highest = by_volts[0].module, by_volts[-1].module
     question = "Within which difference of voltage may these modules be joined in parallel?"
     missing = [
         Missing(f"{kind.path}.parallel.join_within", "The manual of the module names it.", "maker", question)
@@ -120,7 +120,12 @@ def window(subject: Subject) -> Iterator[Finding]:
         figure,
         (None, min(known) if known else None),
         SHEET,
-        say("Bring {low} and {high} nearer, each alone, before they are joined.", low=lowest, high=highest),
+        say(
+            digits_decide(figure, min(known) if known else None)
+            + "Bring {low} and {high} nearer, each alone, before they are joined.",
+            low=lowest,
+            high=highest,
+        ),
         test="code",
         missing=() if known else tuple(missing),
         ends_at="fail" if known else "caution",

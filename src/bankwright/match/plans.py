@@ -45,8 +45,9 @@ def plans(
         made.append(close_in_order(inrush, settled))
     if not equal:
         made.append(to_full(bank, ranges, inrush, tools))
-    if apart and len(readings) > 1:
-        made += bring_nearer(bank, readings, ranges, inrush, tools)
+    if len(readings) > 1:
+        every = bring_nearer(bank, readings, ranges, inrush, tools) if apart or tools.resistor else []
+        made += every if apart else [sheet for sheet in every if "resistor" in sheet.title]
     return tuple(made)
 
 
@@ -140,7 +141,9 @@ def _charging(
     assumed = " (chosen here: name yours to have its times)" if charger.assumed else ""
     return Step(
         f"match.full.{found.module}",
-        f"Charge {found.module} alone to full",
+        f"Bring {found.module} to its temperature, then charge it alone to full"
+        if first
+        else f"Charge {found.module} alone to full",
         (
             *first,
             say(

@@ -23,6 +23,7 @@ __all__ = ["stops"]
 CUT_OFF = 2.5  # V a cell, where the kind gives no cell trip
 CUT_OFF_SOURCE = Source("data sheets of large prismatic LFP cells", "", "discharge cut-off", "published range")
 EMPTY = 3.0  # V a cell at rest; below it cells part by hundreds of millivolts; common practice, no source
+FAR = 0.1  # V a cell below the others: not the same state at all; common practice, no source
 GENTLE = 0.05  # C; common practice, no source
 SAG = 0.1  # V of a module between two rested readings; common practice, no source
 NEAR_COUNT = 0.006  # of the voltage: how near a reading must lie to that of another count of cells
@@ -35,7 +36,8 @@ def stops(bank: Bank, readings: Sequence[ModuleReading]) -> Iterator[Finding]:
         if reading.voltage < 0:
             yield _reversed(reading)
             continue
-        yield from _far_low(module, reading)
+        rest = [r.voltage / bank.module(r.module).kind.cells for r in readings if r is not reading and r.voltage > 0]
+        yield from _far_low(module, reading, median(rest) if rest else None)
         yield from _sagging(reading)
     yield from _odd(bank, [reading for reading in readings if reading.voltage > 0])
 
@@ -62,12 +64,12 @@ def _reversed(reading: ModuleReading) -> Finding:
     )
 
 
-def _far_low(module: Module, reading: ModuleReading) -> Iterator[Finding]:
+def _far_low(module: Module, reading: ModuleReading, others: float | None) -> Iterator[Finding]:
     trip = module.kind.discharge.cell_trip
     least = (trip.nominal if trip else CUT_OFF) * module.kind.cells
     origin = FileKey(f"{module.kind.path}.discharge.cell_trip") if trip else CUT_OFF_SOURCE
     if reading.low >= least:
-        yield from _nearly_empty(module, reading, least)
+        yield from _nearly_empty(module, reading, least, others)
         return
     limit, volts = Figure(least, "voltage"), Figure(reading.voltage, "voltage", reading.low, reading.high)
     do = (
@@ -91,7 +93,7 @@ def _far_low(module: Module, reading: ModuleReading) -> Iterator[Finding]:
     )
 
 
-def _nearly_empty(module: Module, reading: ModuleReading, least: float) -> Iterator[Finding]:
+def _nearly_empty(module: Module, reading: ModuleReading, least: float, others: float | None) -> Iterator[Finding]:
     """Above its cut-off as a whole, yet so low that one cell may lie below it: the cells are read first."""
     if reading.low >= EMPTY * module.kind.cells:
         return
@@ -111,7 +113,9 @@ def _nearly_empty(module: Module, reading: ModuleReading, least: float) -> Itera
         None,
         (None, None),
         PRACTICE,
-        say(
+        forced="fail" if others is not None and others - reading.high / cells > FAR else None,
+        formula=f"others' volts a cell - {FAR} V <= V / cells",
+        do=say(
             do,
             module=module.name,
             gentle=Figure(GENTLE * capacity, "current"),

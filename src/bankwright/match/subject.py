@@ -1,6 +1,6 @@
 """What the checks of joining look into.
 
-Gives: Subject, Degc. The modules that may be looked at, their readings, the first instant and what follows.
+Gives: Subject, Degc, digits_decide(). The modules that may be looked at, their readings, what flows at once and after.
 Limits: holds, computes nothing but the list of inputs.
 """
 
@@ -16,7 +16,7 @@ from bankwright.match.entry import ModuleReading
 from bankwright.match.inrush import Inrush
 from bankwright.match.settle import Settled
 
-__all__ = ["Degc", "Subject"]
+__all__ = ["Degc", "Subject", "digits_decide"]
 
 Degc = dict[str, tuple[float, float] | None]
 
@@ -46,3 +46,10 @@ class Subject:
             Input("V", f"{r.module} as read", Figure(r.voltage, "voltage"), Computed(f"typed {r.as_typed}"))
             for r in self.readings
         )
+
+
+def digits_decide(figure: Figure, limit: float | None) -> str:
+    """Advice for a figure that the last digits of the meter alone push past its limit; else nothing."""
+    if limit is None or figure.high is None or not abs(figure.value) <= limit < figure.high:
+        return ""
+    return "Read again with a finer meter, to a hundredth of a volt: the reading as such keeps within. Else: "

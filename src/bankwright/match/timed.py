@@ -139,9 +139,7 @@ def charger_for(
     notes = []
     if ceiling is not None and ceiling < need:
         set_to = min(most, goal + ABOVE_GOAL) if goal else most
-        notes.append(
-            f"The charger named ends at {ceiling:.1f} V: too low for this. Take one that reaches {set_to:.1f} V."
-        )
+        notes.append(f"The charger named ends at {ceiling:.1f} V: too low. Take one that reaches {set_to:.1f} V.")
     elif ceiling is not None and ceiling > set_to + 0.05:
         notes.append(
             f"Yours is named with {ceiling:.1f} V: set it to {set_to:.1f} V; one that cannot be set is not used."
@@ -152,10 +150,11 @@ def charger_for(
     wanted = RATE * capacity if current is None else current
     amps = min(wanted, takes) if takes else wanted
     if current is not None and amps < current:
-        notes.append(f"Yours is named with {current:.3g} A: {module.name} takes {amps:.3g} A at most; set it so.")
+        notes.append(f"Yours is named with {current:.3g} A: the module takes {amps:.3g} A at most; set it so.")
     held = takes is not None and amps == takes
     origin: Origin = FileKey(f"{module.kind.path}.charge.continuous") if held else PRACTICE
-    name = f"a charger of {amps:.3g} A" if current is None else "the charger named"
+    other = current is None or (ceiling is not None and ceiling < need)
+    name = f"a charger of {amps:.3g} A" if other else "the charger named"
     tail = min(TAIL * capacity, amps / 2)  # a small charger must have something to fall to
     return ChargerChoice(name, amps, set_to, tail, origin, current is None, tuple(notes))
 

@@ -25,7 +25,7 @@ from bankwright.match.extend import Extension, extension, extension_findings, is
 from bankwright.match.inrush import Inrush, inrush
 from bankwright.match.plans import plans
 from bankwright.match.settle import Settled, settled
-from bankwright.match.sources import PRACTICE
+from bankwright.match.sources import PRACTICE, RULE_OF_THUMB
 from bankwright.match.stops import stops
 from bankwright.match.subject import Subject
 from bankwright.match.timed import Tools
@@ -159,7 +159,7 @@ def match_of(
     sheets: tuple[Sheet, ...] = ()
     if flow is not None and not stopped and all(f.code != "M-JOIN-6" for f in joining):
         same = verdict_of([f for f in charge if f.code == "M-CHARGE-1"]) == "pass"
-        sheets = plans(bank, good, ranges, flow, after, may, _apart(joining), same, tools or Tools())
+        sheets = plans(bank, good, ranges, flow, after, may, _apart(joining, after), same, tools or Tools())
     notes = () if flow is None or not flow.note else (flow.note,)
     order = () if flow is None else flow.order.names
     return Match(
@@ -180,14 +180,20 @@ def match_of(
     )
 
 
-def _apart(joining: Sequence[Finding]) -> bool:
+def _apart(joining: Sequence[Finding], after: Settled | None) -> bool:
     """Does the difference itself stand in the way; a module too cold for any current, or a missing limit, does not."""
-    return any(
-        f.code in BY_DIFFERENCE
-        and f.limits[1] != 0.0
-        and (f.verdict == "fail" or (f.verdict == "unknown" and not f.missing))
-        for f in joining
-    )
+    if after is not None and any(not words.endswith("cold") for words in after.opened):
+        return True
+    for found in joining:
+        if found.code not in BY_DIFFERENCE or found.figure is None:
+            continue
+        over = found.verdict == "fail" or (found.verdict == "unknown" and not found.missing)
+        too_cold = found.limits[1] == 0.0
+        if over and not too_cold:
+            return True
+        if too_cold and found.code == "M-MOST-1" and found.figure.value > RULE_OF_THUMB[1]:
+            return True  # what it takes once it is warm is not known here; so far apart it is no question
+    return False
 
 
 def _extended(bank: Bank, cycle: bool | None) -> Extension | None:
