@@ -18,7 +18,7 @@ from pydantic_core import ErrorDetails
 
 from bankwright.bank.spans import Path
 from bankwright.bank.whereabouts import Whereabouts
-from bankwright.bank.written_keys import form_of, keys, model_at, nearest_key
+from bankwright.bank.written_keys import RETIRED, form_of, keys, model_at, nearest_key
 from bankwright.bank.written_types import shown
 from bankwright.forms.faults import Fault
 
@@ -243,8 +243,10 @@ def _missing(model: type[BaseModel], path: Path, where: Whereabouts) -> Fault:
 
 
 def _unknown(model: type[BaseModel], path: Path, where: Whereabouts) -> Fault:
-    table = model_at(model, path[:-1]) or model
-    near = nearest_key(table, str(path[-1]))
+    table, word = model_at(model, path[:-1]) or model, str(path[-1])
+    if word in RETIRED:
+        return where.fault(path, "unknown-key", "this key is no longer used", "", RETIRED[word])
+    near = nearest_key(table, word)
     hint = f'Did you mean "{near}"?' if near else "Known here: " + ", ".join(keys(table))
     return where.fault(path, "unknown-key", "unknown key", "", hint)
 

@@ -1,6 +1,7 @@
 """The keys that a bank file knows, read from the written models.
 
-Gives: keys(), model_at(), form_of(), nearest_key(). Serves faults ("did you mean"), the manual and the page's forms.
+Gives: keys(), model_at(), form_of(), nearest_key(), RETIRED (keys that were, with advice). Serves faults ("did you
+mean"), the manual and the page's forms.
 Limits: no values are read here.
 """
 
@@ -17,8 +18,11 @@ from pydantic.fields import FieldInfo
 from bankwright.bank.spans import Path
 from bankwright.bank.written_types import Form
 
-__all__ = ["form_of", "keys", "model_at", "nearest_key", "table_of"]
+__all__ = ["RETIRED", "form_of", "keys", "model_at", "nearest_key", "table_of"]
 
+RETIRED = {  # never given out again
+    "peak_let_through": "Leave it out: nothing is computed from a peak current; let_through (A2s) is what counts",
+}
 _OTHER_WORDS = {
     "battery": "modules", "batteries": "modules", "module": "modules", "packs": "modules", "fuses": "devices",
     "breakers": "devices", "inverter": "inverters", "device": "devices", "size": "cable", "gauge": "cable",
