@@ -211,8 +211,9 @@ def _arc(plan: Plan, place: str, fault: Traced, volt: float) -> Finding:
     )
     what = "ahead of the first device, 2 s" if bare else f"cleared by {', '.join(d.name for d in guards)}"
     text = say(
-        "An arc at {place} may give {energy} at 45.7 cm ({what}); a burn begins at {limit}",
+        "An arc at {place} may give {energy} at {distance} ({what}); a burn begins at {limit}",
         place=place,
+        distance=Figure(0.457, "height"),
         energy=figure,
         what=what,
         limit=Figure(ONSET, "incident_energy"),
