@@ -36,7 +36,7 @@ def test_from_an_empty_folder_to_a_bank_that_plans_and_an_edit(opened, tmp_path)
         length = field(page, "wiring.main.length")
         length.fill("3 parsec")
         said(page, "wiring.main.length").get_by_text("parsec").wait_for()
-        assert "bad" in length.get_attribute("class")
+        until(page, lambda: "bad" in length.get_attribute("class"))
         assert length.input_value() == "3 parsec"
         length.fill("12 m")
         page.locator("#draft .draft").wait_for()

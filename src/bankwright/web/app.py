@@ -35,8 +35,14 @@ _TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 _WORDS = {404: "There is no such page.", 405: "This page cannot be asked in that way."}
 
 
-def make_app(bank_file: Path, door: Door, hosts: tuple[str, ...], entered: Callable[[], None] = lambda: None) -> Guard:
-    """Make the application of one bank file; `entered` is called when a code was used."""
+def make_app(
+    bank_file: Path,
+    door: Door,
+    hosts: tuple[str, ...],
+    entered: Callable[[], None] = lambda: None,
+    stopping: Callable[[], bool] = lambda: False,
+) -> Guard:
+    """Make the application of one bank file; `entered` is called when a code was used, `stopping` ends open streams."""
     desk = Desk(bank_file)
     words = "What the pages use: bank file, findings, parts, building sheet, logbook of one bank."
     app = FastAPI(
@@ -47,7 +53,7 @@ def make_app(bank_file: Path, door: Door, hosts: tuple[str, ...], entered: Calla
         redoc_url=None,
         openapi_url="/api/openapi.json",
     )
-    app.state.desk = desk
+    app.state.desk, app.state.stopping = desk, stopping
     _statics(app)
     for module in (plan, edit, place, suggest, start, buy, build, match, fire):
         app.include_router(module.router(desk))

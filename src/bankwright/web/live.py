@@ -39,7 +39,7 @@ async def _changes(desk: Desk, request: Request, digest: str | None) -> AsyncIte
     if digest is not None and digest != now_there:
         yield f"event: bank\ndata: {now_there}\n\n"
     still = 0.0
-    while not await request.is_disconnected():
+    while not request.app.state.stopping() and not await request.is_disconnected():
         await asyncio.sleep(LOOK)
         now, still = desk.signature(), still + LOOK
         for name, was, new in (("bank", seen[0], now[0]), ("log", seen[1], now[1])):

@@ -46,6 +46,7 @@ def key_href(path: str) -> str:
 
 def _minus(text: str) -> str:
     """Names with the printed minus sign: `L1-` -> `L1−`."""
+    text = re.sub(r"(?<=\bbar)-(?=\d)", "−", text)
     return re.sub(r"(?<=[A-Za-z0-9])-(?=$|lead\b|[\s,.;:@)])", "−", text)
 
 

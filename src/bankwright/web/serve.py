@@ -89,10 +89,16 @@ def serve(bank_file: Path, port: int | None, share: bool, say: Callable[[str], N
         if share:
             say(invitation(listening, door.new_code()))
 
-    app = make_app(bank_file, door, listening.hosts, entered=invite)
+    running: list[uvicorn.Server] = []
+
+    def stopping() -> bool:
+        return bool(running) and running[0].should_exit  # open streams end by themselves
+
+    app = make_app(bank_file, door, listening.hosts, entered=invite, stopping=stopping)
     config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1, server_header=False, lifespan="off")
     say(f"The page of {bank_file.name} is at http://127.0.0.1:{listening.port}/   (stop with Ctrl-C)")
     if share:
         say("Everybody on this network who has a code may read and change this bank's file and logbook.")
     invite()
-    uvicorn.Server(config).run(sockets=[listening.socket])
+    running.append(uvicorn.Server(config))
+    running[0].run(sockets=[listening.socket])

@@ -20,7 +20,7 @@ from bankwright.draw.places import numbered
 from bankwright.draw.settle import Curve, settle
 from bankwright.forms.as_json import plain
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.finding import worst_first
+from bankwright.forms.finding import Finding, worst_first
 from bankwright.forms.wording import amount_text
 from bankwright.job import Job
 from bankwright.logbook.clocks import SystemClock
@@ -157,9 +157,8 @@ def _shown(found: Match, job: Job) -> dict[str, Any]:
         (2, "Are they equally charged?", EQUAL, found.equally_charged, found.charge),
     ):
         ordered = worst_first(together(tuple(findings)))
-        verdicts.append(
-            (number, question, verdict if ordered else "unknown", words[verdict if ordered else "unknown"], ordered)
-        )
+        held = verdict if ordered else "unknown"
+        verdicts.append((number, question, held, words[held], _telling(ordered, held)))
     every = numbered(found.findings)
     mean = float(np.mean([r.voltage for r in found.readings])) if found.readings else 0.0
     off = {r.module: _signed(r.voltage - mean) for r in found.readings}
@@ -183,6 +182,12 @@ def _shown(found: Match, job: Job) -> dict[str, Any]:
         "plans": [(letter, sheet) for letter, sheet in zip("ABCDEFGH", found.plans, strict=False)],
         "match_notes": found.notes,
     }
+
+
+def _telling(ordered: tuple[Finding, ...], verdict: str) -> Finding | None:
+    """The finding that stands under a verdict: the worst; under a pass the current that flows."""
+    flows = [f for f in ordered if f.figure is not None and f.figure.quantity == "current"]
+    return next(iter([*flows, *ordered] if verdict == "pass" else ordered), None)
 
 
 def _signed(value: float) -> str:

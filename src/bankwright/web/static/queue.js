@@ -182,11 +182,17 @@
   window.addEventListener("popstate", function () { if (work()) { go(location.pathname, false); } });
 
   /* --- two people, two devices: what the other ticked appears here */
+  var soon = null;
   document.addEventListener("bankwright:log", function () {
+    clearTimeout(soon);
+    soon = setTimeout(heard, 300);
+  });
+  function heard() {
     if (!work()) { return; }
-    var asked = Date.now();
-    pages = {};
-    fetchPage(location.pathname, 4000).then(function (text) {
+    var asked = Date.now(), here = location.pathname;
+    fetchPage(here, 4000).then(function (text) {
+      pages[here] = text;
+      if (here !== location.pathname) { return; }
       var made = new DOMParser().parseFromString(text, "text/html");
       boxes().forEach(function (box) { var other = Array.from(made.querySelectorAll(".work .tick input")).find(function (b) { return b.value === box.value; }); if (other && Number(box.dataset.touched || 0) < asked - 2000) { box.checked = other.hasAttribute("checked"); } });
       readings().forEach(function (part) {
@@ -196,7 +202,7 @@
       document.getElementById("route").replaceWith(made.getElementById("route"));
       pending(); ahead();
     }).catch(function () { /* heard again later */ });
-  });
+  }
 
   /* a box that was ticked before this script ran counts too */
   function early() {
