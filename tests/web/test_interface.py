@@ -14,7 +14,7 @@ FAULT = {"file", "line", "column", "path", "code", "found", "expected", "hint", 
 
 @pytest.fixture
 def web(tmp_path):
-    with client(bank_file(tmp_path), accept="application/json") as made:
+    with client(bank_file(tmp_path, "two"), accept="application/json") as made:
         yield made
 
 
