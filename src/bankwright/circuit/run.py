@@ -200,6 +200,8 @@ class _Driver:
         if accepted is None:
             return self._load_lost(node)
         end, error, h = accepted
+        if abs(end.time - stop) < SHORTEST:
+            end.time = stop  # rounding must not put a node behind the stop that follows it
         self.steps += 1
         grow = min(5.0, 0.85 * (self.tolerance / error) ** (1 / 3)) if error > 0 else 5.0
         self.h = min(max(self.h, h) * grow if grow < 1 else max(self.h, h * grow), self.longest)
