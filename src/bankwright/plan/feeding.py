@@ -58,14 +58,4 @@ def bare_ways(plan: Plan, post: str, types: tuple[str, ...]) -> tuple[str, ...]:
 
 def past(plan: Plan, post: str, cut: set[str]) -> bool:
     """Does a module reach this post without crossing any of these links."""
-    beside = lines.neighbours(edge for edge in lines.conductors(plan) if edge[0] not in cut)
-    seen, waiting = {post}, deque([post])
-    while waiting:
-        here = waiting.popleft()
-        if here in plan.module_of_post:
-            return True
-        for _, there in beside.get(here, ()):
-            if there not in seen:
-                seen.add(there)
-                waiting.append(there)
-    return False
+    return lines.fed(plan, post, *cut)
