@@ -102,6 +102,19 @@ def test_without_a_bank_every_result_is_a_fault(tmp_path):
             assert faults_of(answer)[0]["code"] == "no-bank"
 
 
+def test_match_over_the_interface(web):
+    assert web.get("/api/match").status_code == 422  # no reading yet
+    names = [m.name for m in web.desk.look().job.bank.modules]
+    entries = [
+        {"id": f"{n + 1:016x}", "kind": "reading", "at": name, "text": f"52.{61 + n} V"} for n, name in enumerate(names)
+    ]
+    web.post("/api/entries", json={"entries": entries})
+    body = web.get("/api/match").json()
+    assert body["format"] == "bankwright.match/1"
+    assert body["may_join"] in ("pass", "caution", "unknown", "fail")
+    assert sorted(body["order"]) == sorted(names)
+
+
 def test_the_description_declares_every_error(web):
     found = web.get("/api/openapi.json").json()
     assert "/api/bank" in found["paths"]

@@ -23,6 +23,7 @@ from bankwright.plan.gaps import decisions, measurements, questions
 from bankwright.plan.not_checked import not_checked
 from bankwright.web.api.shapes import ERRORS, head, shown
 from bankwright.web.desk import Desk
+from bankwright.web.pages.match import entry_of, judged
 from bankwright.web.stages import steps_of
 
 __all__ = ["router"]
@@ -90,6 +91,22 @@ def router(desk: Desk) -> APIRouter:
                 plain(s.step) | {"state": s.state, "ticked": list(s.ticked), "waits_for": list(s.waits_for)}
                 for s in states
             ],
+        }
+
+    @routes.get("/match")
+    def match() -> dict[str, Any]:
+        """The two verdicts on the readings that were entered last, each with its findings."""
+        job = shown(desk.look())
+        found = judged(job, entry_of(job, desk), desk)
+        return head(job, "match") | {
+            "may_join": found.may_join,
+            "equally_charged": found.equally_charged if found.charge else None,
+            "order": list(found.order),
+            "largest_difference": found.largest_difference,
+            "not_read": list(found.not_read),
+            "joining": plain((*found.stopped, *found.joining)),
+            "charge": plain(found.charge),
+            "ranges": plain(found.ranges),
         }
 
     @routes.get("/emergency")

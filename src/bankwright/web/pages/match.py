@@ -36,7 +36,7 @@ from bankwright.web.paper import page
 from bankwright.web.shell import shell
 from bankwright.web.stages import steps_of
 
-__all__ = ["EQUAL", "JOINED", "router"]
+__all__ = ["EQUAL", "JOINED", "entry_of", "judged", "router"]
 
 TYPED = "match.typed"
 TIMES = ((0.001, "at once"), (60.0, "1 min"), (600.0, "10 min"), (3600.0, "1 h"))
@@ -65,7 +65,7 @@ class _Kept:
         with self.lock:
             key = (job.bank.digest, repr(entry))
             if self.key != key or self.found is None:
-                self.found = _judged(job, entry, desk)
+                self.found = judged(job, entry, desk)
                 self.key = key
             return self.found
 
@@ -84,7 +84,8 @@ def _typed_of(entry: Entry) -> Typed:
     )
 
 
-def _judged(job: Job, entry: Entry, desk: Desk) -> Match:
+def judged(job: Job, entry: Entry, desk: Desk) -> Match:
+    """The answer to an entry; QuestionError when it cannot be."""
     readings = collected(job.bank, _typed_of(entry), desk.book())
     tools = tools_of(entry.get("charger") or None, entry.get("resistor") or None)
     return match_of(job.bank, readings, tools=tools)
