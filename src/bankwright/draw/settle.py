@@ -1,7 +1,7 @@
 """Settling currents after joining: time on a log scale, both stops as walls, a band where the values have one.
 
 Gives: Curve, settle(), settle_volts(). Curves are told apart by their dash, which stands beside the
-name with the words "gives" or "takes"; over four modules the dashes come again and the titles tell.
+name with the words "gives" or "takes"; over four modules the dashes come again and a name stands on each curve.
 Limits: draws what it is given; the currents are computed elsewhere.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bankwright.draw.currents import amperes
 from bankwright.draw.paper import Drawing, sheet
@@ -26,7 +26,7 @@ MARKS = (
     (3600.0, "1 h"),
     (36000.0, "10 h"),
 )
-LEFT, TOP, FOOT, DASHES = 66.0, 22.0, 48.0, 4
+LEFT, TOP, FOOT, DASHES, COLUMNS = 66.0, 22.0, 48.0, 4, 6
 Said = Callable[[float], str]
 
 
@@ -116,6 +116,29 @@ def _curves(
     return painted
 
 
+def _on_curves(plot: _Plot, times: Sequence[float], curves: Sequence[Curve]) -> list[Markup]:
+    """A name on each curve where more curves than dashes are drawn; neighbours stand in different columns."""
+    if len(curves) <= DASHES:
+        return []
+    painted: list[Markup] = []
+    rows = sorted(curves, key=lambda curve: -curve.current[0])
+    for k, curve in enumerate(rows):
+        x = plot.left + 26 + (k % COLUMNS) * 44
+        nearest = min(range(len(times)), key=lambda n: abs(plot.x(times[n]) - x))
+        painted.append(words(x, plot.y(curve.current[nearest]) + 4.5, curve.name, "d b mid halo"))
+    return painted
+
+
+def _hull(curves: Sequence[Curve]) -> list[Curve]:
+    """One band for all where many would only darken each other."""
+    if len(curves) <= 2 or not all(curve.low and curve.high for curve in curves):
+        return list(curves)
+    low = tuple(min(values) for values in zip(*(curve.low for curve in curves), strict=True))
+    high = tuple(max(values) for values in zip(*(curve.high for curve in curves), strict=True))
+    first, *rest = curves
+    return [replace(first, low=low, high=high), *(replace(curve, low=(), high=()) for curve in rest)]
+
+
 def _polyline(path: list[tuple[float, float]]) -> str:
     return points("M", *path[0], *(part for point in path[1:] for part in ("L", *point)))
 
@@ -154,6 +177,7 @@ def settle(
     plot = _Plot(times, min(values) - margin, max(values) + margin, width, height)
     rows = math.ceil(len(curves) / max(1, int((width - LEFT) // 150)))
     painted = [*_grid(plot, stops), *_walls(plot, stops, f"url(#{prefix}-hatch)"), *_curves(plot, times, curves)]
+    painted += _on_curves(plot, times, curves)
     painted.append(
         words((plot.left + plot.right) / 2, height - 8, "time after the last breaker is closed", "d soft mid")
     )
@@ -175,12 +199,12 @@ def settle_volts(
     embedded: bool = True,
     prefix: str = "tv",
 ) -> Drawing:
-    """Draw voltages at the modules' posts over time (s, above 0), each with its band. [V]"""
+    """Draw voltages at the modules' posts over time (s, above 0); over two modules one band for all. [V]"""
     values = [v for c in curves for v in (*c.current, *c.low, *c.high)]
     margin = 0.12 * (max(values) - min(values) or 0.1)
     plot = _Plot(times, min(values) - margin, max(values) + margin, width, height)
     rows = math.ceil(len(curves) / max(1, int((width - LEFT) // 150)))
-    painted = [*_grid(plot, (None, None), _volts), *_curves(plot, times, curves, _said_volts)]
+    painted = [*_grid(plot, (None, None), _volts), *_curves(plot, times, _hull(curves), _said_volts)]
     axis = words((plot.left + plot.right) / 2, height - 8, "time after the last breaker is closed", "d soft mid")
     painted += [axis, *_names(curves, width, height + 18, _said_volts)]
     desc = "; ".join(map(_said_volts, curves)) + " at first"
