@@ -87,8 +87,10 @@ def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
         limit, why = charge_limit(module.kind, site.ambient_low_degc, high)
         worst, figure = _charging(lost, module)
         head = "Without the control message all chargers give {total}" if obeyed else "With all chargers at {total}"
+        held = _held_by_message(plan, module, limit)
+        words_of_it = ". At their full current {module} rests on a limit that exists only as a message" if held else ""
         text = say(
-            head + ", {module} takes {current}; it may take {limit} ({why})" + (_of_message(plan, module, limit)),
+            head + ", {module} takes {current}; it may take {limit} ({why})" + words_of_it,
             total=amperes(_together(lost.bank)),
             module=module.name,
             current=amperes(worst.value),
@@ -105,7 +107,10 @@ def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
         do = say(
             "Set the chargers lower, so that they keep inside the limit with a module away and without the message."
         )
-        return _ONE.found(module.name, figure, (None, limit), text, do, inputs, worst.case, worst.missing)
+        at_best = (None, 0.0) if held else None  # a limit that exists only as a message is never better than caution
+        return _ONE.found(
+            module.name, figure, (None, limit), text, do, inputs, worst.case, worst.missing, caution_limits=at_best
+        )
 
     yield from _ONE.over(plan.bank.modules, one)
 
@@ -137,15 +142,14 @@ def _charging(plan: Plan, module: Module) -> tuple[Traced, Figure]:
     return worst, Figure(worst.value, "current", worst.low, max(corner, worst.high))
 
 
-def _of_message(plan: Plan, module: Module, limit: float) -> str:
-    """What to say of a limit that exists only as a message."""
+def _held_by_message(plan: Plan, module: Module, limit: float) -> bool:
+    """True when only the control message keeps the chargers' full current inside a module's limit."""
     if plan.bank.site.control_message is not True:
-        return ""
+        return False
     try:
-        held = _charging(plan, module)[0].value > limit
+        return _charging(plan, module)[0].value > limit
     except NeedsValue:
-        return ""
-    return ". At their full current {module} rests on a limit that exists only as a message" if held else ""
+        return False
 
 
 def _message_inputs(plan: Plan) -> tuple[Input, ...]:
