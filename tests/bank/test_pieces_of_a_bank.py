@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bankwright.bank.bolts import cable_lengths
 from bankwright.bank.model import Bank
 from bankwright.bank.pieces import pieces
 from bankwright.bank.pieces_frame import bar_length
-from bankwright.bank.bolts import cable_lengths
 from bankwright.bank.sleeves import outer_diameter, sleeve_for
 from support.racks import busbar, chain
 

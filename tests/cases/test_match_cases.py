@@ -2,9 +2,9 @@
 
 import pytest
 
+from bankwright.match.bring import resistor_sheet
 from bankwright.match.extend import bank_charge, extension
 from bankwright.match.inrush import join_band
-from bankwright.match.bring import resistor_sheet
 from bankwright.match.timed import through_resistor
 from bankwright.match.uneven import uneven_sharing
 from bankwright.match.verdicts import match_of
