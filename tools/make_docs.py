@@ -54,7 +54,9 @@ def commands_page() -> str:
     lines = ["# Commands", "", "Made from the commands themselves by `make docs`.", ""]
     for name, _ in COMMANDS.items():
         for path, command in _with_subcommands(name):
-            context = click.Context(command, info_name=f"bankwright {path}", terminal_width=80, help_option_names=["-h", "--help"])
+            context = click.Context(
+                command, info_name=f"bankwright {path}", terminal_width=80, help_option_names=["-h", "--help"]
+            )
             command._help_option = None  # made anew: it keeps the names of the context it was first made in
             lines += [f"## bankwright {path}", "", "```", command.get_help(context).rstrip(), "```", ""]
     return "\n".join(lines)
