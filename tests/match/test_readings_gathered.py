@@ -121,12 +121,15 @@ def test_digits_that_alone_decide_ask_for_a_finer_meter():
 
 def test_equal_readings_give_plain_zeros_and_two_names():
     three = bank()
-    found = match_of(three, readings(three, dict.fromkeys(("M1", "M2", "M3"), "53.20 V")))
-    assert next(f for f in found.joining if f.code == "M-JOIN-1").figure.value == 0.0
+    found = match_of(three, readings(three, dict.fromkeys(("M1", "M2", "M3"), "53.20 V"), temperature_degc=25.0))
+    into = next(f for f in found.joining if f.code == "M-JOIN-1").figure
+    assert into.value == 0.0
+    # the last digit, 0.01 V, may lie against one module and for the other two: 2 x 0.01 V over 9 + 4.5 mohm and leads
+    assert into.high == pytest.approx(0.02 / 13.5e-3, rel=0.06)
     window = next(f for f in found.joining if f.code == "M-JOIN-5")
     assert len(set(window.at)) == 2
     evening = next(f for f in found.charge if f.code == "M-EVEN-1")
-    assert "from the start" in evening.text.text()
+    assert evening.text.text().startswith("Joined and left alone")
 
 
 def test_without_a_trip_the_continuous_limit_bounds_it():
@@ -152,3 +155,25 @@ def test_the_charge_after_a_discharge_starts_from_what_the_discharge_left():
     found = extension(mixed.replaced(modules=(worn, *mixed.modules[1:])), power=8000.0)
     assert max(found.peak) < 170.0
     assert set(found.peak_in) <= {"discharge", "charge after it"}
+
+
+def test_digits_that_may_turn_a_current_count_against_the_limit_of_charge():
+    # read 0.1 V above with 0.1 V of digits on each side: as read it gives, in truth it may take
+    two = bank("AA", takes=4)
+    given = readings(two, {"M1": "53.3 V", "M2": "53.2 V"}, meter="0 % + 1 digits", temperature_degc=25.0)
+    found = match_of(two, given)
+    into = next(f for f in found.joining if f.code == "M-JOIN-1")
+    assert into.at == ("M2",)
+    turned = found.inrush.sided(found.inrush.joined(2), "charge")
+    assert turned[2, 0] == pytest.approx(0.1 / 18.2e-3, rel=0.03)
+    assert turned[1, 0] == 0.0
+
+
+def test_two_meters_widen_what_flows_after_joining():
+    three = bank()
+    given = readings(three, {"M1": "53.20 V", "M2": "53.20 V", "M3": "53.20 V"}, meter="0.5 % + 1 digits")
+    one = match_of(three, given).settled
+    two = match_of(three, [replace(given[0], meter="another"), *given[1:]]).settled
+    assert one.current[2, 0].min() > 1.0  # 0.01 V up, the others 0.01 V down: each module may give, and take
+    assert one.current[0, 0].max() < -1.0
+    assert two.current[2, 0].max() > 2 * one.current[2, 0].max()

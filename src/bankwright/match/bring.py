@@ -20,7 +20,7 @@ from bankwright.forms.wording import Figure, Say, say
 from bankwright.match.cautions import ALONE, CHARGER, LOADED, band_of, charger_notes, fuse_for, temper
 from bankwright.match.charge_range import ChargeRange
 from bankwright.match.entry import ModuleReading
-from bankwright.match.inrush import Inrush
+from bankwright.match.inrush import Inrush, Limit, Side
 from bankwright.match.sources import PRACTICE
 from bankwright.match.timed import (
     Hours,
@@ -88,11 +88,12 @@ def _levels(bank: Bank, inrush: Inrush, alone: ModuleReading, others: Sequence[M
 
 def _within(inrush: Inrush, count: int) -> bool:
     """No current at once of this closing passes a limit; an unknown limit counts as passed."""
-    current = inrush.currents(inrush.joined(count))[2]
-    for amps, charge, discharge in zip(current, inrush.charge, inrush.discharge, strict=True):
-        limit = charge.value if amps < 0 else discharge.value
-        if abs(amps) > 1e-6 and (limit is None or abs(amps) > limit):
-            return False
+    joined = inrush.joined(count)
+    sides: tuple[tuple[Side, tuple[Limit, ...]], ...] = (("charge", inrush.charge), ("discharge", inrush.discharge))
+    for side, limits in sides:
+        for amps, limit in zip(inrush.sided(joined, side)[2], limits, strict=True):
+            if amps > 0.0 and (limit.value is None or amps > limit.value):
+                return False
     return True
 
 

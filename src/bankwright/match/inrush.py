@@ -161,34 +161,44 @@ class Inrush:
 
     def _reach(self, K: Array, side: int) -> Array:
         """Largest (+1) or smallest (-1) size of each current over what the meter leaves open."""
+        flow = K @ np.array([r.voltage for r in self.readings])
+        return np.asarray(np.maximum(np.abs(flow) + side * self._open(K, flow), 0.0))
+
+    def _open(self, K: Array, flow: Array) -> Array:
+        """What the meter leaves open of currents `flow`, as a half width."""
         volts = np.array([r.voltage for r in self.readings])
         digits = np.array([r.digit for r in self.readings])
         gains = np.array([STAND_IN_GAIN if r.gain is None else r.gain for r in self.readings])
-        flow = K @ volts
         open_ = np.abs(K) @ digits
         if same_meter(self.readings):
-            open_ = open_ + gains.max() * np.abs(flow)
-        else:
-            open_ = open_ + np.abs(K) @ (gains * volts)
-        return np.asarray(np.maximum(np.abs(flow) + side * open_, 0.0))
+            return np.asarray(open_ + gains.max() * np.abs(flow))
+        return np.asarray(open_ + np.abs(K) @ (gains * volts))
+
+    def sided(self, joined: frozenset[int], side: Side) -> Array:
+        """Sizes of the currents into (or out of) each module (3, M): least, as read, largest."""
+        sign = -1.0 if side == "charge" else 1.0
+        ends = []
+        for end, way in (("high", -1.0), ("nominal", 0.0), ("low", 1.0)):
+            K = self.joinings[end].matrix(joined)
+            flow = sign * (K @ np.array([r.voltage for r in self.readings]))
+            ends.append(flow + way * self._open(K, flow))
+        found = np.maximum(np.array(ends), 0.0)
+        return np.where(found < STILL, 0.0, found)
 
     def worst(self, side: Side) -> tuple[str, int, Figure, Limit]:
         """Module, closing and current nearest to its limit on one side, over every closing of the gentlest order."""
         limits = self.charge if side == "charge" else self.discharge
         best: tuple[float, str, int, Figure, Limit] | None = None
         for count in range(2, len(self.readings) + 1):
-            low, middle, high = self.currents(self.joined(count))
-            for k, limit in enumerate(limits):
-                if (middle[k] < 0) != (side == "charge") or k not in self.joined(count):
-                    continue
-                size = abs(high[k])
+            joined = self.joined(count)
+            low, middle, high = self.sided(joined, side)
+            for k in sorted(joined):
+                limit, size = limits[k], float(high[k])
                 ratio = size if limit.value is None else size / limit.value if limit.value > 0 else np.inf * (size > 0)
                 if best is None or (ratio, size) > (best[0], best[3].high or 0.0):
-                    figure = Figure(abs(float(middle[k])), "current", abs(float(low[k])), float(size))
+                    figure = Figure(float(middle[k]), "current", float(low[k]), size)
                     best = (float(ratio), limit.module, count, figure, limit)
-        if best is None:
-            first = limits[0]
-            return first.module, 2, Figure(0.0, "current"), first
+        assert best is not None, "two modules at least"
         return best[1:]
 
     def difference(self, count: int) -> Figure:

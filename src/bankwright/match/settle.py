@@ -1,7 +1,7 @@
 """What flows between the modules after joining, over time, as bands: the run engine over curves, resistances, meter.
 
 Gives: Settled, settled(). Variants at once: every curve that may hold, resistances at both ends and in the middle, the
-meter's last digits against the outermost modules. All modules are joined at time 0 without waiting: the hardest case.
+meter's last digits against each module in turn. All modules are joined at time 0 without waiting: the hardest case.
 Limits: no load and no charger; without hysteresis, which in truth leaves modules apart that read alike.
 Sources: circuit/run; curves of the handbook.
 """
@@ -19,7 +19,7 @@ from bankwright.circuit.run import run
 from bankwright.circuit.run_bank import bank_ports, parts_of, run_limits
 from bankwright.circuit.run_curves import curves_of, resistance_table
 from bankwright.circuit.run_modules import run_modules
-from bankwright.match.entry import ModuleReading
+from bankwright.match.entry import ModuleReading, same_meter
 from bankwright.physics.cell import state_of_charge
 
 __all__ = ["Settled", "chart_rows", "settled"]
@@ -66,13 +66,19 @@ def chart_rows(found: Settled, volts: bool = False) -> tuple[tuple[float, ...], 
     return times, rows
 
 
-def _starts(readings: Sequence[ModuleReading]) -> list[tuple[str, Array]]:
-    """Voltages (module,) to start from: as read, and with the digits against the highest and the lowest module."""
+def _starts(readings: Sequence[ModuleReading]) -> list[tuple[Array, tuple[str, ...]]]:
+    """Voltages (module,) to start from, and ends of the resistances to take with them.
+
+    As read; then each module in turn with the meter against it, at the least resistance: the largest currents of all.
+    """
     volts = np.array([reading.voltage for reading in readings])
-    digits = np.array([reading.digit for reading in readings])
-    top = np.where(volts == volts.max(), 1.0, -1.0)
-    low = np.where(volts == volts.min(), -1.0, 1.0)
-    return [("read", volts), ("highest higher", volts + top * digits), ("lowest lower", volts + low * digits)]
+    one = same_meter(readings)  # its gain error moves all alike
+    digits = np.array([reading.digit if one else reading.half for reading in readings])
+    found: list[tuple[Array, tuple[str, ...]]] = [(volts, ENDS)]
+    for k in range(len(readings)):
+        against = np.where(np.arange(len(readings)) == k, 1.0, -1.0) * digits
+        found += [(volts + against, ("low",)), (volts - against, ("low",))]
+    return found
 
 
 def settled(
@@ -90,12 +96,12 @@ def settled(
     curves = curves_of(bank.modules[0].kind)
     rows = []
     for number, curve in enumerate(curves):
-        for _, volts in _starts(order):
+        for volts, ends in _starts(order):
             inside = (volts / cells > curve.volts[0]) & (volts / cells < curve.volts[-1])
             if not inside.all():
                 continue
             low, high = state_of_charge(volts / cells, curve.soc, curve.volts)
-            for end in ENDS:
+            for end in ends:
                 ohmic = [getattr(part.ohmic, end) for part in parts]
                 scale = [getattr(part.ohmic, end) / part.ohmic.nominal for part in parts]
                 rows.append((number, (low + high) / 2, ohmic, scale))
