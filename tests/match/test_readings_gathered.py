@@ -177,3 +177,13 @@ def test_two_meters_widen_what_flows_after_joining():
     assert one.current[2, 0].min() > 1.0  # 0.01 V up, the others 0.01 V down: each module may give, and take
     assert one.current[0, 0].max() < -1.0
     assert two.current[2, 0].max() > 2 * one.current[2, 0].max()
+
+
+def test_digits_of_equal_readings_put_no_current_through_a_lead_that_is_off():
+    # each module may give or take a little; the lead of an idle inverter carries nothing whatever the digits hide
+    three = bank()
+    given = readings(three, dict.fromkeys(("M1", "M2", "M3"), "53.2 V"), meter="0.05 % + 2 digits")
+    lines = next(f for f in match_of(three, given).joining if f.code == "M-JOIN-7")
+    # outermost: one module 0.2 V up, the others 0.2 V down, over 9 + 4.5 mohm
+    assert lines.figure.high <= 0.4 / 13.5e-3
+    assert "I1" not in lines.at[0]

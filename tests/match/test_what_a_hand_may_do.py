@@ -180,3 +180,12 @@ def test_a_bus_that_opens_blames_the_module_that_opens():
 )
 def test_times_read_well(hours, text):
     assert hours.words() == text
+
+
+def test_looks_come_before_the_latest_end():
+    two = bank("AA")
+    found = match_of(two, readings(two, {"M1": "57.60 V", "M2": "54.40 V"}))
+    for sheet in found.plans:
+        for step in sheet.steps:
+            if step.duration is not None and step.duration < 1800:
+                assert "every 30 min" not in " ".join(act.text() for act in step.acts)

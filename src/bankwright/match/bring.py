@@ -181,6 +181,7 @@ def _discharge_high(bank: Bank, high: ModuleReading, goal: ModuleReading, found:
 
 def _stops(hours: Hours, every: float) -> str:
     """When to look: after what is needed at least, then every few points of charge."""
+    every = every if hours.high is None else max(min(every, hours.high / 2), 1 / 60)
     short = Hours(every, every).words().removeprefix("about ")
     if hours.low <= every:
         return f"Stop every {short}"
@@ -245,13 +246,7 @@ def resistor_sheet(plan: ResistorPlan, order: Sequence[str] = (), volts: float =
                 current=Figure(plan.first_current, "current"),
                 power=power,
             ),
-            say(
-                "Stop when the meter across the resistor reads {stop}: expect {time}, {least} to {most} moved.",
-                stop=Figure(plan.stop, "voltage_drop"),
-                time=plan.hours.words(),
-                least=Figure(plan.moved_ah[0], "capacity_ah"),
-                most=Figure(plan.moved_ah[1], "capacity_ah"),
-            ),
+            _stop_rule(plan),
         ),
         say("Less than {stop} across the resistor.", stop=Figure(plan.stop, "voltage_drop")),
         at=(plan.alone, *plan.joined),
@@ -267,3 +262,16 @@ def resistor_sheet(plan: ResistorPlan, order: Sequence[str] = (), volts: float =
         "difference of charge is."
     )
     return Sheet("match", f"Level {plan.alone} and {joined} through a resistor", (step,), (note, _not_equal()))
+
+
+def _stop_rule(plan: ResistorPlan) -> Say:
+    stop = Figure(plan.stop, "voltage_drop")
+    if plan.hours.high is None and not plan.moved_ah[1]:
+        return say("Stop when the meter across the resistor reads {stop}; no curve tells how long.", stop=stop)
+    return say(
+        "Stop when the meter across the resistor reads {stop}: expect {time}, {least} to {most} moved.",
+        stop=stop,
+        time=plan.hours.words(),
+        least=Figure(plan.moved_ah[0], "capacity_ah"),
+        most=Figure(plan.moved_ah[1], "capacity_ah"),
+    )

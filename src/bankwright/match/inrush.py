@@ -162,9 +162,9 @@ class Inrush:
     def _reach(self, K: Array, side: int) -> Array:
         """Largest (+1) or smallest (-1) size of each current over what the meter leaves open."""
         flow = K @ np.array([r.voltage for r in self.readings])
-        return np.asarray(np.maximum(np.abs(flow) + side * self._open(K, flow), 0.0))
+        return np.asarray(np.maximum(np.abs(flow) + side * self.left_open(K, flow), 0.0))
 
-    def _open(self, K: Array, flow: Array) -> Array:
+    def left_open(self, K: Array, flow: Array) -> Array:
         """What the meter leaves open of currents `flow`, as a half width."""
         volts = np.array([r.voltage for r in self.readings])
         digits = np.array([r.digit for r in self.readings])
@@ -181,7 +181,7 @@ class Inrush:
         for end, way in (("high", -1.0), ("nominal", 0.0), ("low", 1.0)):
             K = self.joinings[end].matrix(joined)
             flow = sign * (K @ np.array([r.voltage for r in self.readings]))
-            ends.append(flow + way * self._open(K, flow))
+            ends.append(flow + way * self.left_open(K, flow))
         found = np.maximum(np.array(ends), 0.0)
         return np.where(found < STILL, 0.0, found)
 

@@ -175,7 +175,7 @@ def lines(subject: Subject) -> Iterator[Finding]:
                         FileKey(f"{module.kind.path}.breaker.rating"),
                     )
                 )
-        rows += _link_rows(subject, middle, high)
+        rows += _link_rows(subject, count)
     if rows:
         _, name, figure, limit, origin = max(rows, key=lambda row: row[0])
         yield Finding(
@@ -194,14 +194,17 @@ def lines(subject: Subject) -> Iterator[Finding]:
         )
 
 
-def _link_rows(
-    subject: Subject, middle: np.ndarray, high: np.ndarray
-) -> Iterator[tuple[float, str, Figure, float, FileKey]]:
+def _link_rows(subject: Subject, count: int) -> Iterator[tuple[float, str, Figure, float, FileKey]]:
+    """Links at one closing; what the meter leaves open goes through the network, so currents close at each node."""
     ports, network = subject.inrush.ports, subject.inrush.network
     if network is None or ports.edge_of_module is None:
         return
-    idle = np.zeros(len(ports.load_names))
-    now, most = (np.abs(ports.edge_currents(i[None], idle[None])[0]) for i in (middle, high))
+    size, joined = len(subject.readings), subject.inrush.joined(count)
+    carried = ports.edge_currents(np.eye(size), np.zeros((size, len(ports.load_names)))).T  # edge currents an ampere
+    volts = np.array([reading.voltage for reading in subject.readings])
+    now = np.abs(carried @ subject.inrush.currents(joined)[1])
+    K = carried @ subject.inrush.joinings["low"].matrix(joined)
+    most = np.abs(K @ volts) + subject.inrush.left_open(K, K @ volts)
     warming = warming_of(subject.bank)
     for name, edge in network.edge_index.items():
         if name not in subject.bank:

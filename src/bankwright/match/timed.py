@@ -306,10 +306,14 @@ def _levelled(
     times, moved, apart = [], [], []
     for row, drop in enumerate(across):
         under = np.flatnonzero(drop <= stop)
-        place = int(under[0]) if len(under) else int(np.flatnonzero(np.isfinite(drop))[-1])
+        if not len(under) and (not np.isfinite(drop[-1]) or found.time[-1] < 0.999 * LONGEST):
+            continue  # this curve ended on the way: it says nothing of the time
+        place = int(under[0]) if len(under) else -1
         times.append(float(found.time[place]) / 3600 if len(under) else None)
         moved.append(abs(float(start[row, alone] - found.soc[row, place, alone])) * (parts[alone].capacity_ah or 100.0))
         apart.append(float(found.soc[row, place, 0] - found.soc[row, place, 1]))
+    if not times:
+        return False, (0.0, 0.0), (0.0, 0.0), Hours(0.0, None)
     known = [t for t in times if t is not None]
     hours = Hours(min(known, default=LONGEST / 3600), max(known) if len(known) == len(times) else None)
     return True, (min(moved), max(moved)), (min(apart), max(apart)), hours
