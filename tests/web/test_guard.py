@@ -1,6 +1,7 @@
 """Strangers stay outside: host, origin, session, size, rate, headers."""
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 
 import httpx
 import pytest
@@ -32,7 +33,8 @@ def ask(method="GET", path="/", headers=None, door=None, guard=None, host=HOST, 
         async with httpx.AsyncClient(transport=transport, base_url=f"http://{host}") as client:
             return await client.request(method, path, headers=headers or {}, content=content)
 
-    return asyncio.run(one())
+    with ThreadPoolExecutor(1) as pool:  # a thread of its own: a browser's driver may hold this one's loop
+        return pool.submit(lambda: asyncio.run(one())).result()
 
 
 def test_a_request_under_the_right_address_is_answered_with_strict_headers():
