@@ -4,6 +4,7 @@ import json
 
 import pytest
 import schemathesis
+import schemathesis.specs.openapi.schemas  # here, before a browser's driver runs: its parsing wants the plain stack
 from hypothesis import HealthCheck, given, settings
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
