@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -62,7 +63,8 @@ class Page:
             async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}", headers=headers) as web:
                 return await web.request(method, path, follow_redirects=follow, **more)
 
-        return asyncio.run(ask())
+        with ThreadPoolExecutor(1) as pool:  # a thread of its own: a browser's driver may hold this one's loop
+            return pool.submit(lambda: asyncio.run(ask())).result()
 
     def get(self, path: str, **more: Any) -> httpx.Response:
         """Ask for a page."""

@@ -1,4 +1,4 @@
-"""One browser for all tests of the page that need one."""
+"""One browser for each file of tests that needs one."""
 
 import os
 import shutil
@@ -11,7 +11,7 @@ FLAGS = (
 )  # fmt: skip
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # its driver holds the loop of this thread: not longer than needed
 def browser():
     from playwright.sync_api import sync_playwright
 

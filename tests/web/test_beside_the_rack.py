@@ -163,6 +163,16 @@ def test_a_reel_makes_a_cut_plan_that_is_drawn(web, path):
     assert "Not written" in bad.text
 
 
+def test_a_shopping_file_with_faults_is_told_on_buy_and_stops_no_other_page(web, path):
+    (path.parent / "five.shopping.toml").write_text('spares = "many"\n[have]\nnothing = 3\n')
+    answer = web.get("/buy")
+    assert answer.status_code == 422
+    assert "many" in answer.text
+    for other in ("/plan", "/build/all", "/match", "/at/M1", "/fire"):
+        assert web.get(other).status_code == 200, other
+    assert web.post("/buy/have", data={"item": "x", "have": "1"}).status_code == 422
+
+
 def test_the_list_as_csv_holds_every_line(web):
     rows = web.get("/buy/parts.csv").text.strip().splitlines()
     assert len(rows) == 1 + len(desk_of(web).shop.listing(desk_of(web).look().job).lines)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from bankwright.bank.new import Start, first_document
 from support.page import bank_file, served
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.xdist_group("browser")]
@@ -57,6 +58,21 @@ def test_nothing_is_wider_than_the_screen(opened, base, width):
         page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
         wide = page.evaluate("document.documentElement.scrollWidth")
         assert wide <= width, (path, wide)
+
+
+def test_many_modules_and_a_long_name_stay_on_the_sheet(opened, tmp_path):
+    name = "The bank behind the orchard house, second building, left of the door"
+    path = tmp_path / "many.toml"
+    first_document(Start(title=name, modules=24, pattern="chain", inverters=3), path).save()
+    with served(path) as (base, _):
+        for width in (360, 1280):
+            page = opened(width, 800)
+            page.goto(base + "/plan")
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            head = page.locator(".block.top .name").bounding_box()
+            button = page.locator("[data-paper]").bounding_box()
+            assert head["x"] + head["width"] <= button["x"] + 1
+            assert button["x"] + button["width"] <= width
 
 
 def test_targets_beside_the_rack_are_large_enough_for_gloves(opened, base):

@@ -36,6 +36,12 @@ class Drawn:
     foot: tuple[tuple[str, str], ...]
     places: tuple[str, ...]
 
+    @property
+    def scrolls(self) -> bool:
+        """True when the drawing is wider than its column: then it is scrolled, never made smaller."""
+        found = re.search(r'width="(\d+)"', self.desk)
+        return found is not None and int(found[1]) > 632
+
 
 def places_of(bank: Bank) -> tuple[str, ...]:
     """Every place that the drawing shows, in the order of the hand: modules, links, devices, bars, what is fed."""

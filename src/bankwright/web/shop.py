@@ -11,7 +11,7 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from bankwright.bank.document import Document
+from bankwright.bank.document import ChangedOutside, Document
 from bankwright.buy.parts import PartsList, parts
 from bankwright.buy.stock import DEFAULT, Shopping, read_shopping
 from bankwright.forms.faults import Fault, QuestionError
@@ -51,6 +51,7 @@ class Shop:
 
     def _document(self) -> Document:
         if self.path.exists():
+            self.read()  # its faults come first, all of them
             return Document.read(self.path)
         head = "# What is there already, reels and prices. Items are named as in the parts list.\n"
         return Document(head, self.path)
@@ -59,7 +60,10 @@ class Shop:
         """Write, if the list can be counted with it."""
         shopping = read_shopping(made.text, self.path.name)
         listing = parts(job.bank, shopping)
-        made.save()
+        try:
+            made.save()
+        except (ChangedOutside, OSError) as error:
+            raise QuestionError((Fault("", "not-written", str(error)),), self.path.name) from error
         self._kept = ((job.bank.digest, self.path.stat().st_mtime_ns), listing)
 
     def set_number(self, table: str, item: str, number: float | None, job: Job) -> None:

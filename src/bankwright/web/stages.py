@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bankwright.build.progress import StepState, progress
+from bankwright.forms.faults import QuestionError
 from bankwright.job import Job
 
 if TYPE_CHECKING:
@@ -31,7 +32,10 @@ def got(desk: Desk) -> dict[str, float]:
 
 def buy_words(job: Job, desk: Desk) -> tuple[str, str]:
     """State of Buy: parts still to get."""
-    lines = [line for line in desk.shop.listing(job).lines if line.order > 0]
+    try:
+        lines = [line for line in desk.shop.listing(job).lines if line.order > 0]
+    except QuestionError as error:
+        return f"{len(error.faults)} faults in {desk.shop.path.name}", "begun"
     ticked = got(desk)
     left = sum(ticked.get(line.item) != line.order for line in lines)
     how = "done" if not left else "begun" if left < len(lines) else ""

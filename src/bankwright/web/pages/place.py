@@ -16,6 +16,7 @@ from bankwright.bank.model import Link
 from bankwright.circuit.errors import CircuitError
 from bankwright.draw.currents import amperes
 from bankwright.draw.places import numbered, place_of
+from bankwright.forms.faults import QuestionError
 from bankwright.forms.wording import amount_text
 from bankwright.job import Job
 from bankwright.web.desk import Desk, State
@@ -54,7 +55,10 @@ def _values(desk: Desk, state: State, job: Job, name: str, case: str | None) -> 
     values |= drawing_values(job, findings, case, marked=(name,))
     chosen = values["cases"]
     here = _same_place(job, name)
-    listing = desk.shop.listing(job)
+    try:
+        lines = desk.shop.listing(job).lines
+    except QuestionError:  # its faults are told on Buy
+        lines = ()
     steps = [s for s in steps_of(job, desk) if here & set(s.step.at)]
     book = desk.book()
     readings = [r for r in (book.readings() if book else ()) if r.at in here or r.at.split(".c")[0] in here]
@@ -66,7 +70,7 @@ def _values(desk: Desk, state: State, job: Job, name: str, case: str | None) -> 
         "case_name": chosen.name if chosen else "",
         "findings": [(n, f) for n, f in numbered(findings) if here & {*f.at, *f.more}],
         "passing": sum(f.verdict == "pass" and bool(here & {*f.at, *f.more}) for f in findings),
-        "lines": [line for line in listing.lines if here & set(line.at)][:12],
+        "lines": [line for line in lines if here & set(line.at)][:12],
         "steps": steps,
         "readings": readings[-8:],
         "origin": bank[name].origin.path,
