@@ -192,7 +192,7 @@ def _telling(ordered: tuple[Finding, ...], verdict: str) -> Finding | None:
 
 
 def _signed(value: float) -> str:
-    return f"{value:+.2f} V".replace("-", "−")
+    return f"{round(value, 2) + 0.0:+.2f} V".replace("-", "−")
 
 
 def _settled(found: Match) -> dict[str, Any] | None:
