@@ -14,6 +14,7 @@ from bankwright.forms.faults import QuestionError
 from bankwright.forms.readings import Reading
 from bankwright.logbook.clocks import SystemClock
 from bankwright.logbook.logbook import Logbook, open_logbook
+from support.banks import sample
 from support.racks import chain
 
 
@@ -111,6 +112,17 @@ def test_a_torque_that_is_not_known_cannot_be_ticked(book: Logbook) -> None:
     with pytest.raises(QuestionError, match="Ask the maker"):
         tick_step(book, step, "torque/L1+@M1+")
     tick_step(book, step, "bolted/L1+@M1+")
+
+
+def test_a_torque_that_two_lugs_of_one_post_wait_for_cannot_be_ticked_under_either_name(book: Logbook) -> None:
+    bank = sample("two")  # one pair of posts: link and main share a nut, and the file gives no torque
+    boxes = [
+        (step, tick.id) for step in build_sheet(bank).steps for tick in step.ticks if tick.id.startswith("torque/")
+    ]
+    assert any(step.id == "build.link.L1+" and box == "torque/main+@M2+" for step, box in boxes)
+    for step, box in boxes:
+        with pytest.raises(QuestionError, match="Ask the maker"):
+            tick_step(book, step, box)
 
 
 def test_hand_over_only_when_everything_is_done(book: Logbook) -> None:
