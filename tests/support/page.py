@@ -11,7 +11,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
@@ -39,9 +39,11 @@ def bank_file(folder: Path, name: str = "five") -> Path:
 class Page:
     """A browser without a screen: same origin, asks for pages, follows redirects."""
 
-    def __init__(self, path: Path, door: Door | None = None, **headers: str) -> None:
+    def __init__(
+        self, path: Path, door: Door | None = None, entered: Callable[[], None] = lambda: None, **headers: str
+    ) -> None:
         """Make the application of a bank file."""
-        self.app = make_app(path, door or Door(open_to_all=True), (HOST,))
+        self.app = make_app(path, door or Door(open_to_all=True), (HOST,), entered)
         self.desk: Desk = self.app.app.state.desk  # type: ignore[attr-defined]
         self.headers = {"origin": f"http://{HOST}", "accept": "text/html", **headers}
 

@@ -122,6 +122,9 @@ def read_shopping(text: str, file: str = "shopping file") -> Shopping:
         written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise QuestionError((Fault("", "toml-syntax", str(error), place=Place(file, 1, 1)),), file) from None
+    except (RecursionError, ValueError) as error:  # ValueError: an integer of thousands of digits, an impossible date
+        found = "tables or lists are nested too deep" if isinstance(error, RecursionError) else str(error)
+        raise QuestionError((Fault("", "toml-syntax", found, place=Place(file, 1, 1)),), file) from None
     reader = _Reader(file)
     reader.known("", written, _KEYS)
     rules = {k: reader.amount(k, written[k], name) for k, name in _QUANTITIES.items() if k in written}

@@ -31,6 +31,7 @@ from bankwright.web.shell import shell
 __all__ = ["make_app"]
 
 STATIC = Path(__file__).parent / "static"
+_BARE = ("/api", "/static/", "/enter")  # no page of the bank as an answer: programs, and whoever has no session yet
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 _WORDS = {404: "There is no such page.", 405: "This page cannot be asked in that way."}
 
@@ -42,7 +43,7 @@ def make_app(
     entered: Callable[[], None] = lambda: None,
     stopping: Callable[[], bool] = lambda: False,
 ) -> Guard:
-    """Make the application of one bank file; `entered` is called when a code was used, `stopping` ends open streams."""
+    """Make the application of one bank file; `entered` is called when a code is due, `stopping` ends open streams."""
     desk = Desk(bank_file)
     words = "What the pages use: bank file, findings, parts, building sheet, logbook of one bank."
     app = FastAPI(
@@ -80,7 +81,7 @@ def _statics(app: FastAPI) -> None:
 
 
 def _wants_page(request: Request) -> bool:
-    return not request.url.path.startswith("/api") and "text/html" in request.headers.get("accept", "")
+    return not request.url.path.startswith(_BARE) and "text/html" in request.headers.get("accept", "")
 
 
 def _errors(app: FastAPI, desk: Desk) -> None:

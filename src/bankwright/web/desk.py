@@ -31,6 +31,7 @@ from bankwright.web.shop import Shop
 __all__ = ["Conflict", "Desk", "Edited", "Found", "State", "changed", "toml_value"]
 
 KEPT_TEXTS = 40
+KEPT_UNDO = 500  # edits that can be taken back
 WARM_AFTER = 0.3  # s after a text was first shown: its answer goes first
 _UNREAD = ("syntax", "not-utf8", "no-file", "file-too-large", "line-too-long")  # then the file is not parsed at all
 
@@ -231,8 +232,7 @@ class Desk:
             made = change(state.document)
             if made.text != state.text:
                 saved = self._save(made, state)
-                self._undo.append(state.text)
-                self._redo = []
+                self._keep_undo(state.text)
                 self._adopt(saved, edited.job)
             return replace(edited, saved=True)
 
@@ -243,8 +243,7 @@ class Desk:
             if state.digest != digest:
                 raise self._conflict()
             self._save(self._with_text(state, text), state)
-            self._undo.append(state.text)
-            self._redo = []
+            self._keep_undo(state.text)
 
     def step_back(self, digest: str, forward: bool = False) -> bool:
         """Undo, or redo; False when there is nothing to take."""
@@ -259,6 +258,10 @@ class Desk:
             source.pop()
             target.append(state.text)
             return True
+
+    def _keep_undo(self, text: str) -> None:
+        self._undo = [*self._undo[1 - KEPT_UNDO :], text]
+        self._redo = []
 
     def begin(self, document: Document) -> None:
         """Write the first text of a file that is not there; ChangedOutside when it is."""

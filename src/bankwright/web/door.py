@@ -21,6 +21,7 @@ _CODE_LIFE = 600.0  # s
 _SESSION_LIFE = 12 * 3600.0  # s: a working day
 _MOST_TRIES = 10  # wrong codes before the code is withdrawn
 _MOST_SESSIONS = 32
+_BETWEEN_CODES = 30.0  # s: who types nonsense withdraws codes, but neither shuts the door nor floods the terminal
 
 
 class Door:
@@ -32,11 +33,13 @@ class Door:
         self._clock = clock
         self._sessions: dict[str, float] = {}
         self._code, self._code_until, self._tries = "", 0.0, 0
+        self._made = float("-inf")
 
     def new_code(self) -> str:
         """Make a new one-time code; the old one is withdrawn."""
         self._code = "".join(secrets.choice(_LETTERS) for _ in range(_CODE_LENGTH))
-        self._code_until, self._tries = self._clock() + _CODE_LIFE, 0
+        self._made = self._clock()
+        self._code_until, self._tries = self._made + _CODE_LIFE, 0
         return self._code
 
     def enter(self, typed: str) -> str | None:
@@ -54,6 +57,12 @@ class Door:
         self._drop_old()
         self._sessions[token] = self._clock() + _SESSION_LIFE
         return token
+
+    @property
+    def wants_code(self) -> bool:
+        """True when no code holds any more (old, or withdrawn) and the last one was not made just now."""
+        now = self._clock()
+        return (not self._code or now > self._code_until) and now - self._made >= _BETWEEN_CODES
 
     def lets_in(self, token: str | None) -> bool:
         """True when the token is that of a living session, or nobody is asked."""

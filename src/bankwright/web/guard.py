@@ -14,6 +14,8 @@ from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 
+from fastapi import HTTPException
+
 from bankwright.web.door import COOKIE, Door
 
 __all__ = ["HEADERS", "Guard", "PayloadTooLarge"]
@@ -27,7 +29,7 @@ MOST_BODY = 1 << 20  # bytes: a bank file, a form
 MOST_PHOTO = 16 << 20  # bytes: one photo from a phone
 _RATE, _BURST = 40.0, 200.0  # requests a second and at once, for each client
 _SAFE = ("GET", "HEAD", "OPTIONS")
-_FREE = ("/enter", "/static/")  # reachable without a session
+_DOOR, _STATIC = "/enter", "/static/"  # reachable without a session
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; "
@@ -43,8 +45,12 @@ HEADERS: tuple[tuple[bytes, bytes], ...] = (
 )
 
 
-class PayloadTooLarge(Exception):
-    """A body grew past its bound while it was read."""
+class PayloadTooLarge(HTTPException):
+    """A body grew past its bound while it was read: of a kind that the application does not take for its own error."""
+
+    def __init__(self, most: int) -> None:
+        """Say the bound."""
+        super().__init__(413, _most_words(most))
 
 
 class _Bucket:
@@ -93,8 +99,8 @@ class Guard:
         length = headers.get("content-length", "0")
         most = MOST_PHOTO if scope["path"].endswith("/photo") else MOST_BODY
         if not length.isdecimal() or int(length) > most:
-            return 413, "size", f"At most {most // 1024} KiB are taken here."
-        free = scope["path"].startswith(_FREE)
+            return 413, "size", _most_words(most)
+        free = scope["path"] == _DOOR or scope["path"].startswith(_STATIC)
         if not free and not self.door.lets_in(_token(headers)):
             return 401, "session", "Type the code that the terminal shows, at /enter."
         return None
@@ -129,7 +135,7 @@ class Guard:
             message = await receive()
             taken += len(message.get("body", b"")) if message["type"] == "http.request" else 0
             if taken > most:
-                raise PayloadTooLarge
+                raise PayloadTooLarge(most)
             return message
 
         async def with_headers(message: MutableMapping[str, Any]) -> None:
@@ -147,7 +153,11 @@ class Guard:
         except PayloadTooLarge:
             if begun:
                 raise
-            await _refuse(scope, send, 413, "size", f"At most {most // 1024} KiB are taken here.")
+            await _refuse(scope, send, 413, "size", _most_words(most))
+
+
+def _most_words(most: int) -> str:
+    return f"At most {most // 1024} KiB are taken here."
 
 
 def _headers(scope: Scope) -> dict[str, str]:

@@ -18,7 +18,7 @@ __all__ = ["router"]
 
 
 def router(door: Door, entered: Callable[[], None]) -> APIRouter:
-    """Routes of the door."""
+    """Routes of the door; `entered` prints the next code: when one was used, and when a try finds that none holds."""
     routes = APIRouter(include_in_schema=False)
 
     @routes.get("/enter")
@@ -29,6 +29,8 @@ def router(door: Door, entered: Callable[[], None]) -> APIRouter:
     def enter(code: Annotated[str, Form(max_length=40)] = "") -> Response:
         token = door.enter(code)
         if token is None:
+            if door.wants_code:
+                entered()
             return page("enter.html", 403, wrong=True)
         entered()
         answer = RedirectResponse("/", 303)

@@ -1,0 +1,113 @@
+"""Whoever has not typed the code is told nothing of the bank; a body without an announced length is bounded too."""
+
+import pytest
+
+from bankwright.web.door import COOKIE, Door
+from support.page import Page, bank_file
+
+TITLE = "Shed of the seventh heron"
+
+ASKED = [
+    ("GET", "/enterX", {}),
+    ("GET", "/enter/plan", {}),
+    ("GET", "/enter/../plan", {}),
+    ("PUT", "/enter", {}),
+    ("POST", "/enter", {"data": {"code": "X" * 90}}),
+    ("GET", "/static/no-such-file", {}),
+    ("GET", "/static/../plan", {}),
+    ("POST", "/static/sheet.css", {}),
+]
+
+
+@pytest.fixture
+def shut(tmp_path):
+    path = bank_file(tmp_path, "two")
+    lines = path.read_text().splitlines()
+    assert any(line.startswith("title") for line in lines)
+    path.write_text("\n".join(f'title = "{TITLE}"' if line.startswith("title") else line for line in lines))
+    door = Door(open_to_all=False)
+    code = door.new_code()
+    with Page(path, door) as web:
+        yield web, door.enter(code)
+
+
+@pytest.mark.parametrize(("method", "path", "more"), ASKED)
+def test_an_answer_without_a_session_holds_nothing_of_the_bank(shut, method, path, more):
+    web, _ = shut
+    answer = web.request(method, path, follow_redirects=False, **more)
+    assert answer.status_code in (303, 401, 403, 404, 405, 422)
+    assert TITLE not in answer.text
+    assert "data-digest" not in answer.text
+
+
+def test_with_a_session_a_page_that_is_not_there_is_framed_as_before(shut):
+    web, token = shut
+    answer = web.get("/no-such-page", headers={"cookie": f"{COOKIE}={token}"})
+    assert answer.status_code == 404
+    assert TITLE in answer.text
+
+
+@pytest.mark.parametrize(
+    ("path", "kind"),
+    [
+        ("/api/entries", "application/json"),
+        ("/match", "application/x-www-form-urlencoded"),
+        ("/buy/have", "application/x-www-form-urlencoded"),
+    ],
+)
+def test_a_body_that_grows_past_its_bound_is_told_so_by_pages_and_interface(tmp_path, path, kind):
+    async def pieces():
+        for _ in range(40):
+            yield b"x" * 65536
+
+    with Page(bank_file(tmp_path, "two")) as web:
+        answer = web.post(path, content=pieces(), headers={"content-type": kind, "accept": "application/json"})
+    assert answer.status_code == 413
+    assert "1024 KiB" in answer.json()["faults"][0]["found"]
+
+
+def test_wrong_codes_neither_shut_the_door_for_good_nor_flood_the_terminal(tmp_path):
+    now, printed = [0.0], []
+    door = Door(open_to_all=False, clock=lambda: now[0])
+
+    def invite():
+        printed.append(door.new_code())
+
+    invite()
+    with Page(bank_file(tmp_path, "two"), door, entered=invite) as web:
+
+        def typed(code):
+            return web.post("/enter", data={"code": code}, follow_redirects=False).status_code
+
+        for _ in range(25):
+            assert typed("WRONG234") == 403
+        assert typed(printed[0]) == 403, "withdrawn"
+        assert len(printed) == 1, "not within half a minute"
+        now[0] = 31.0
+        assert typed(printed[0]) == 403
+        assert len(printed) == 2
+        assert typed(printed[1]) == 303
+        now[0] = 31.0 + 601.0  # nobody came: the code grew old
+        assert typed(printed[2]) == 403
+        assert typed(printed[3]) == 303
+
+
+def test_the_list_of_undo_is_bounded(tmp_path, monkeypatch):
+    monkeypatch.setattr("bankwright.web.desk.KEPT_UNDO", 3)
+    with Page(bank_file(tmp_path, "two")) as web:
+        for n in range(6):
+            digest = web.get("/api/bank").json()["digest"]
+            web.patch("/api/bank", json={"path": "title", "value": f"edit {n}", "digest": digest})
+        state = web.get("/api/bank").json()
+        assert (state["undo"], state["title"]) == (3, "edit 5")
+        for _ in range(3):
+            state = web.post("/api/bank/undo", json={"digest": state["digest"]}).json()
+        assert (state["undo"], state["redo"], state["title"]) == (0, 3, "edit 2")
+
+
+@pytest.mark.parametrize("bomb", ["a = " + "[" * 5000, "a = " + "9" * 6000, "a = 2020-02-31"])
+def test_a_shopping_file_that_is_a_bomb_leaves_the_other_stages_standing(tmp_path, bomb):
+    (tmp_path / "two.shopping.toml").write_text(bomb)
+    with Page(bank_file(tmp_path, "two")) as web:
+        assert web.get("/buy").status_code == 422
+        assert web.get("/plan").status_code == 200
