@@ -1,5 +1,8 @@
 """Whoever has not typed the code is told nothing of the bank; a body without an announced length is bounded too."""
 
+import os
+import signal
+
 import pytest
 
 from bankwright.web.door import COOKIE, Door
@@ -111,3 +114,22 @@ def test_a_shopping_file_that_is_a_bomb_leaves_the_other_stages_standing(tmp_pat
     with Page(bank_file(tmp_path, "two")) as web:
         assert web.get("/buy").status_code == 422
         assert web.get("/plan").status_code == 200
+
+
+@pytest.mark.parametrize("kind", ["folder", "pipe"])
+def test_a_file_that_is_no_file_any_more_is_a_fault_and_is_not_waited_for(tmp_path, kind):
+    path = bank_file(tmp_path, "two")
+    with Page(path) as web:
+        assert web.get("/plan").status_code == 200
+        path.unlink()
+        path.mkdir() if kind == "folder" else os.mkfifo(path)
+        before = signal.signal(signal.SIGALRM, lambda *_: os.close(os.open(path, os.O_RDWR | os.O_NONBLOCK)))
+        signal.alarm(5)  # a reader that waits is let go, and the test fails by its answer
+        try:
+            state = web.get("/api/bank").json()
+            assert state["faults"][0]["code"] == "no-file"
+            assert "is no file" in state["faults"][0]["found"]
+            assert web.get("/plan").status_code == 200
+        finally:
+            signal.alarm(0)
+            signal.signal(signal.SIGALRM, before)

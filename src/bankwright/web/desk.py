@@ -116,6 +116,9 @@ class Desk:
         return self._texts.get(digest)
 
     def _read(self, before: State | None) -> State:
+        if self._stat is not None and not self.path.is_file():  # a pipe would be waited for without end
+            fault = Fault("", "no-file", f"{self.path.name} is no file")
+            return self._faulty("?", "", None, (fault,), before)
         try:
             content = self.path.read_bytes() if self._stat is not None else b""
         except OSError as error:
