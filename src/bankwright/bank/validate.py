@@ -166,7 +166,7 @@ def _remove(data: Any, path: Path) -> None:
 def _names(value: Any, entry: Path, holes: Holes) -> Iterator[str]:
     if entry[0] == "kinds" and len(entry) > 2:
         yield str(entry[2])
-    elif len(entry) == 2:
+    elif len(entry) == 2 and isinstance(entry[1], int):  # a block of a list; tables such as wiring.main name nothing
         name = value.get("name") if isinstance(value, dict) else None
         if isinstance(name, str) and name:
             yield name
