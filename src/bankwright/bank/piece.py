@@ -8,7 +8,7 @@ never a guess in silence; what common practice adds says so in `Piece.why`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from bankwright.forms.finding import Missing
 from bankwright.forms.origin import FileKey
@@ -31,22 +31,7 @@ Group = Literal[
     "tools",
     "protection",
 ]
-GROUPS: tuple[Group, ...] = (
-    "modules",
-    "rack",
-    "cable",
-    "lugs",
-    "sleeves",
-    "joint hardware",
-    "bars",
-    "devices",
-    "covers",
-    "earthing",
-    "data",
-    "labels",
-    "tools",
-    "protection",
-)
+GROUPS: tuple[Group, ...] = get_args(Group)
 
 
 @dataclass(frozen=True, slots=True)
