@@ -21,10 +21,11 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
 
-from bankwright.circuit.laws import Power  # noqa: E402
 from bankwright.circuit.network import Network  # noqa: E402
 from bankwright.circuit.solution import Case  # noqa: E402
-from bankwright.circuit.solve import currents  # noqa: E402
+from bankwright.circuit.solver.basis import shared_basis  # noqa: E402
+from bankwright.circuit.solver.laws import Power  # noqa: E402
+from bankwright.circuit.solver.solve import currents  # noqa: E402
 from support.networks import ladder, star  # noqa: E402
 from support.spice import netlist  # noqa: E402
 
@@ -101,7 +102,7 @@ def main() -> None:
         G, sides = nodal_stacks(network, R)
         bare = best(lambda G=G, sides=sides: np.linalg.solve(G, sides), 3)
         del G, sides
-        size = f"{len(network.nodes)} nodes, {len(network.edges)} edges, K = {len(network.basis().inner)}"
+        size = f"{len(network.nodes)} nodes, {len(network.edges)} edges, K = {len(shared_basis(network).inner)}"
         print(f"  {name} ({size}): ours {mine:.3f} s, nodal solve {bare:.3f} s, ratio {bare / mine:.1f}")
         if shutil.which("ngspice"):
             with tempfile.TemporaryDirectory() as folder:

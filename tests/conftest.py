@@ -1,6 +1,17 @@
-"""One profile for all property tests: fixed seed, so that a failure can be repeated."""
+"""One profile for all property tests: fixed seed, so that a failure can be repeated; long tests only on demand."""
 
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+from support.kept_plans import keep_plans
+from support.quick import LEFT_OUT_OF_QUICK, QUICK, Spent, has_quick
+from support.shared_out import ByFile, rank_of, unit_of
 
 settings.register_profile(
     "fixed",
@@ -11,3 +22,47 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("fixed")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """`-m quick` measures itself, and fails when it outgrows its budget."""
+    if config.option.markexpr == QUICK:
+        config.pluginmanager.register(Spent(config), "spent by the quick tests")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """`-m quick` imports only files that have a quick test."""
+    is_test = collection_path.name.startswith("test_") and collection_path.suffix == ".py"
+    return True if is_test and config.option.markexpr == QUICK and not has_quick(collection_path) else None
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leaves out what is marked `soak`, unless `-m` speaks of it; workers begin with what takes longest.
+
+    A quick file may hold slow tests: `-m quick` leaves them out too.
+    """
+    left = LEFT_OUT_OF_QUICK if config.option.markexpr == QUICK else ("soak",)
+    if "soak" not in config.option.markexpr:
+        long = [item for item in items if any(item.get_closest_marker(name) for name in left)]
+        config.hook.pytest_deselected(items=long)
+        gone = set(map(id, long))
+        items[:] = [item for item in items if id(item) not in gone]
+    if hasattr(config, "workerinput"):
+        items.sort(key=lambda item: rank_of(unit_of(item.nodeid)))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """With `--dist loadgroup`, files and groups of files go to the workers as a whole."""
+    if config.getoption("dist") != "loadgroup":
+        return None
+    config.option.loadscopereorder = False
+    return ByFile(config, log)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _kept_plans() -> Iterator[None]:
+    """One bank, asked again and again, is planned once a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        keep_plans(patch)
+        yield

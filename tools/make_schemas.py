@@ -14,24 +14,57 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from bankwright.bank.piece import Piece
-from bankwright.build.clearances import Clearance
+from pydantic import BaseModel
+
+from bankwright.bank.data_line import LinePlan
+from bankwright.bank.pieces.piece import Piece
 from bankwright.build.emergency import Emergency
 from bankwright.build.labels import Label
-from bankwright.build.lifts import Lift
+from bankwright.build.occasions import Occasion
 from bankwright.build.progress import StepState
+from bankwright.build.rack.clearances import Clearance
+from bankwright.build.rack.lifts import Lift
 from bankwright.build.upkeep import Upkeep
 from bankwright.buy.cutting import Cutting
-from bankwright.buy.parts import PartLine
-from bankwright.forms.finding import VERDICTS, Finding, Verdict
+from bankwright.buy.lines import PartLine
+from bankwright.circuit.inverse.next_reading import Choice
+from bankwright.circuit.inverse.suspects import Suspect
+from bankwright.forms.assumed import Assumed
+from bankwright.forms.finding import VERDICTS, Finding, Missing, Verdict
 from bankwright.forms.origin import Computed, FileKey, ReadingRef, Source
 from bankwright.forms.sheets import Sheet, Step
 from bankwright.forms.wording import Figure, Say
+from bankwright.job.bringing import (
+    ColumnTaken,
+    Decided,
+    Open,
+    RowShown,
+    RowsRejected,
+    SegmentTold,
+    TimeGap,
+    ValuesMarked,
+)
+from bankwright.job.bus_documents import AddressTold, PollTold, Told
+from bankwright.logbook.baseline import Measured
+from bankwright.logbook.entries import Entry, Kind
 from bankwright.match.charge_range import ChargeRange
-from bankwright.plan.compare import ChangedKey, Difference
-from bankwright.plan.gaps import Gap
-from bankwright.plan.moves import Edit
+from bankwright.plan.behind.rows import Behind
+from bankwright.plan.lists.compare import ChangedKey, Difference
+from bankwright.plan.lists.gaps import Gap
+from bankwright.plan.suggest.move import Edit
+from bankwright.prove.capacity.judged import CapacityTold
+from bankwright.prove.millivolt_test import Wanted
+from bankwright.prove.settings.setting import Entered, Setting
+from bankwright.prove.share_plan import ShareDue
+from bankwright.prove.share_test import Part
+from bankwright.prove.sheet.sheet import StepNow
+from bankwright.watch.listening import Life
+from bankwright.watch.say.due import Due
+from bankwright.watch.say.standing import Standing
+from bankwright.watch.section import Section
+from bankwright.web.api.shapes import BankOut, EditOut, EntriesOut
 
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
 DOCS = Path(__file__).parents[1] / "docs" / "schema"
 ORIGINS = (Source, FileKey, ReadingRef, Computed)
 PLAIN: dict[Any, Any] = {
@@ -98,8 +131,9 @@ class Shapes:
         if kind in ORIGINS:
             first = {"kind": Literal[kind.__name__]}
         if kind is Finding:
-            first = {"code": str, "verdict": Verdict, "margin": float | None, "assumed": bool}
-        return self.of({**first, **own})
+            first = {"code": str, "place": str, "verdict": Verdict, "margin": float | None, "assumed": bool}
+        shown = {name: get_type_hints(getattr(kind, name).fget)["return"] for name in getattr(kind, "SHOWN", ())}
+        return self.of({**first, **own, **shown})
 
 
 def table(properties: dict[str, Schema]) -> Schema:
@@ -110,19 +144,35 @@ def table(properties: dict[str, Schema]) -> Schema:
 PLACE = {"file": str, "line": int, "column": int}
 HEAD = {"bank": str, "bank_digest": str}
 COUNT = dict.fromkeys(VERDICTS, int)
+TAKEN_APART = {"at": str | None, "places": [str], "solved": [Behind]}
 STEP = get_type_hints(Step)
 STATE = {key: get_type_hints(StepState)[key] for key in ("state", "ticked", "why", "waits_for", "outside")}
 CUTTING = get_type_hints(Cutting)
 CUT_PLAN = CUTTING.pop("plan").__args__[0]
 READING = {"module": str, "voltage": float, "rested": float | None, "temperature_degc": float | None}
 ENDS = {"low": float | None, "high": float | None}
+CURRENT = {"at": str, "by": str, "value": float, "age": float | None, "typed": str}
+ROUND = {"load": float, "on": [str], "off": [str], "round": int, "currents": [CURRENT], "volts": Mapping[str, float]}
+DROP = {"at": str, "load": float, "off": [str], "millivolts": float, "zero": float | None, "age": float | None}
+DROP |= {"current": float, "current_read": bool, "ohms": float, "low": float, "high": float, "settles": bool}
+DROP |= {"typed": str}
+PROVED = {**HEAD, "count": COUNT, "findings": [Finding], "next": Say | None, "suspect": Suspect | None}
+PROVED |= {"next_reading": Choice | None, "parts": [Part]}
+LOGGED = (
+    {"number": int, "id": str, "kind": Kind, "at": str | None, "step": str | None, "time": str}
+    | {"stored": str | None, "clock_known": bool | None, "quantity": str | None, "value": float | None}
+    | dict.fromkeys(("unit", "as_typed", "instrument", "who", "origin", "note"), str | None)
+    | dict.fromkeys(("low", "high"), float | None)
+    | {"corrects": int | None, "corrected_by": int | None, "body": Mapping[str, Any] | None}
+)
+ANSWERS: dict[str, type[BaseModel]] = {"bank/1": BankOut, "edit/2": EditOut, "taken/1": EntriesOut}  # of the page alone
 BAND = dict.fromkeys(("low", "middle", "high"), list[list[float]])
 
 
 def documents() -> dict[str, dict[str, Any]]:
     """Top level of each document by its name and number."""
     return {
-        "findings/1": {**HEAD, "rules": str | None, "count": COUNT, "findings": [Finding], "questions": [Gap]}
+        "findings/2": {**HEAD, "rules": str | None, "count": COUNT, "findings": [Finding], "questions": [Gap]}
         | {"measurements": [Gap], "decisions": [Gap], "not_checked": [str]},
         "faults/1": {
             "faults": [
@@ -130,22 +180,94 @@ def documents() -> dict[str, dict[str, Any]]:
                 | {"found": str, "expected": str, "hint": str, "also": (PLACE, None)}
             ]
         },
-        "case/1": {**HEAD, "case": str, "edges": [{"name": str, "current": float, "drop": float, "loss": float}]},
-        "differences/1": {**HEAD, "keys": [ChangedKey], "differences": [Difference]},
-        "suggestion/1": {**HEAD, "cures_all": bool, "interrupted": bool}
+        "case/1": {**HEAD, "case": str, "edges": [{"name": str, "current": float, "drop": float, "loss": float}]}
+        | {"assumed": [Assumed]},
+        "differences/2": {**HEAD, "keys": [ChangedKey], "differences": [Difference]},
+        "data-sheet/1": {"kind": str, "title": str, "refused": str, "proposals": Mapping[str, Any]}
+        | {"models": Mapping[str, Mapping[str, Any]]},
+        "suggestion/2": {**HEAD, "cures_all": bool, "interrupted": bool}
         | {"changes": [{"words": str, "edits": [Edit], "did": [Difference]}]}
-        | {"still_fails": [Finding], "look_for": [Say], "text": str},
-        "parts/1": {"bank_digest": str, "title": str, "lines": [PartLine]}
+        | {"heading": str, "all_tried": bool, "still_fails": [Finding], "look_for": [Say], "text": str},
+        "parts/2": {**HEAD, "title": str, "lines": [PartLine]}
         | {"cut_plans": [{**CUTTING, "plan": ({**get_type_hints(CUT_PLAN), "gap": float}, None)}]}
-        | {"findings": [Finding], "cost": float | None, "unpriced_lines": int, "currency": str, "pieces": [Piece]},
-        "build/1": {
+        | {"findings": [Finding], "cost": float | None, "unpriced_lines": int, "currency": str, "pieces": [Piece]}
+        | {"plan_fails": [Finding]},
+        "build/2": {
             **HEAD,
             "sheet": {"title": str, "notes": [Say], "steps": [{**STEP, **STATE}]},
             "findings": [Finding],
         }
         | {"lifts": [Lift], "clearances": [Clearance], "labels": [Label], "upkeep": [Upkeep], "joint_rule": str}
-        | {"emergency": Emergency, "not_solved": [str]},
-        "match/1": {**HEAD, "may_join": Verdict, "equally_charged": Verdict | None, "order": [str]}
+        | {"emergency": Emergency, "not_solved": [str], "plan_fails": [Finding], "occasions": [Occasion]}
+        | {"not_earthed": str},
+        "settings/1": {
+            **HEAD,
+            "rows": [Setting],
+            "entered": Mapping[str, Entered],
+            "verdicts": Mapping[str, Verdict],
+            "notes": [Say],
+            "count": COUNT,
+            "findings": [Finding],
+        },
+        "prove-sheet/1": {
+            **HEAD,
+            "title": str,
+            "steps": [StepNow],
+            "here": str | None,
+            "back": [str],
+            "absent": [str],
+            "not_earthed": str,
+            "count": COUNT,
+            "findings": [Finding],
+        },
+        "prove-shares/2": {**PROVED, "rounds": [ROUND]},
+        "prove-share-plan/1": {**HEAD, "how": [str], "loads": [ShareDue], "missing": [Missing]},
+        "prove-millivolts/2": {
+            **PROVED,
+            "wanted": [Wanted],
+            "not_read": [str],
+            "missing": [Missing],
+            "readings": [DROP],
+        },
+        "watch-due/1": {**HEAD, "standing": Standing, "due": [Due]},
+        "watch-week/1": {
+            **HEAD,
+            "begin": float,
+            "end": float,
+            "standing": Standing,
+            "facts": [{"name": str, "words": str, "figures": dict[str, Figure]}],
+            "due": [Due],
+            "short": str,
+        },
+        "watch/1": {
+            **HEAD,
+            "standing": Standing,
+            "since": float,
+            "until": float,
+            "listener": Life,
+            "due": [Due],
+            "count": COUNT,
+            "findings": [Finding],
+        }
+        | {"sections": [{key: kind for key, kind in get_type_hints(Section).items() if key != "findings"}]},
+        "prove-capacity/1": {
+            **HEAD,
+            "count": COUNT,
+            "findings": [Finding],
+            "told": [CapacityTold],
+            "offset": float | None,
+            "band": float,
+            "whole": bool,
+        },
+        "baseline/1": {
+            **HEAD,
+            "sealed": str,
+            "values": [Measured],
+            "anew": Mapping[str, str],
+            "not_sealed": [Measured],
+            "open": [str],
+        },
+        "match/2": {**HEAD, "may_join": Verdict, "equally_charged": Verdict | None, "order": [str]}
         | {"largest_difference": Figure | None, "not_read": [str], "count": COUNT, "joining": [Finding]}
         | {"charge": [Finding], "unlike": [Finding], "ranges": [ChargeRange], "readings": [READING]}
         | {
@@ -154,7 +276,29 @@ def documents() -> dict[str, dict[str, Any]]:
                 None,
             )
         }
-        | {"plans": [Sheet], "notes": [str]},
+        | {"plans": [Sheet], "notes": [str], "plan_fails": [Finding], "not_earthed": str},
+        "explained/2": {
+            **HEAD,
+            "code": str,
+            "place": str,
+            "title": str,
+            "why": str,
+            **TAKEN_APART,
+            "findings": [Finding],
+        },
+        "cases/1": {**HEAD, "cases": [str]},
+        "sheet/2": {**HEAD, "title": str, "steps": [{**STEP, **STATE}]},
+        "emergency/1": {**HEAD, "emergency": Emergency},
+        "import/1": {**HEAD, "file": str, "bytes": int, "ready": bool, "decided": [Decided], "columns": [ColumnTaken]}
+        | {"not_taken": [Decided], "checks": [Decided], "open": [Open], "samples": [RowShown], "rows": int}
+        | {"kept": int, "rejected": [RowsRejected], "marked": [ValuesMarked], "first": str | None, "last": str | None}
+        | {"step": float, "backwards": int, "repeated": int, "gap_count": int, "gaps": [TimeGap]}
+        | {"segments": [SegmentTold], "before": int, "overlaps": [str], "stored": int | None, "source": str | None},
+        "survey/1": {**HEAD, "framing": str | None, "planned": [str], "heard": [{"address": int, "module": str | None}]}
+        | {"requests": int, "held_back": bool, "told": [Told]},
+        "address/1": {**HEAD, "addresses": [AddressTold], "line": LinePlan, "poll": PollTold | None},
+        "logbook/1": {"entries": [LOGGED]},
+        "log/1": {"entries": [Entry]},
     }
 
 
@@ -164,7 +308,7 @@ def schema(name: str, body: dict[str, Any]) -> Schema:
     whole = table(
         {"format": {"const": f"bankwright.{name}"}, **{key: _inner(shapes, kind) for key, kind in body.items()}}
     )
-    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"bankwright.{name}"}
+    head = {"$schema": DRAFT, "title": f"bankwright.{name}"}
     return {**head, **whole, "$defs": dict(sorted(shapes.defs.items()))}
 
 
@@ -181,10 +325,14 @@ def _inner(shapes: Shapes, kind: Any) -> Schema:
 
 def pages() -> dict[str, str]:
     """Text of each file by its name."""
-    return {
-        f"{name.replace('/', '-')}.json": json.dumps(schema(name, body), indent=1) + "\n"
-        for name, body in documents().items()
-    }
+    whole = {name: schema(name, body) for name, body in documents().items()}
+    whole |= {name: {"$schema": DRAFT, **_all_there(model)} for name, model in ANSWERS.items()}
+    return {f"{name.replace('/', '-')}.json": json.dumps(body, indent=1) + "\n" for name, body in whole.items()}
+
+
+def _all_there(model: type[BaseModel]) -> Schema:
+    """The schema of an answer, as it is written: with every key."""
+    return model.model_json_schema(mode="serialization")
 
 
 def main() -> None:

@@ -3,12 +3,16 @@
 Gives: the public Python face; names load on first use, so that importing the package costs nothing. Nobody inside
 imports this package root.
 
-    import bankwright as bw
-    job = bw.open_bank("demo/barn.toml")        # BankFileError.faults: all of them, with line and column
-    job.findings, job.steady.case("full discharge").share("M1"), job.parts.need, job.sheet.steps
-    bw.differences(job, job.changed("wiring.feed", "same end"))
-    bw.match(job.bank, [bw.reading("M1", "52.6 V"), bw.reading("M2", "52.9 V")], meter="0.5 % + 2 digits")
+    import bankwright as bw                     # bankwright new --demo writes barn.toml, an invented bank
+    job = bw.open_bank("barn.toml")             # BankFileError.faults: all of them, with line and column
+    print(job.findings[0])                      # worst first; each reads as one line
+    job.steady.case("full discharge").share("M1"), job.parts.need, job.sheet.steps
+    other = job.changed("wiring.main.cable", "350 kcmil")     # refused at once where it cannot stand
+    bw.differences(job, other)
+    bw.match(job.bank, [bw.reading(f"M{k}", "52.6 V") for k in range(1, 6)], meter="0.5 % + 2 digits")
     bw.draw.wiring(job.bank).save("wiring.svg")
+
+These names keep their meaning and their arguments; what else the package holds may change with any version.
 """
 
 from importlib import import_module

@@ -7,10 +7,10 @@ import dataclasses
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bankwright.bank.addresses import address_plan, double_addresses, switch_picture
+from bankwright.bank.addresses import address_plan, double_addresses, switch_picture, switch_words
 from bankwright.bank.model import Bank
 from bankwright.bank.model_kinds import Addressing
-from support.racks import KIND, chain
+from support.banks.rack import KIND, chain
 
 
 def with_addressing(bank: Bank, how: Addressing) -> Bank:
@@ -25,9 +25,22 @@ def test_counted_from_the_lowest_slot() -> None:
     assert switch_picture(rows[2]) == ("on   # # . .", "off  . . # #", "     1 2 3 4")
 
 
-def test_counted_from_the_highest_slot() -> None:
-    bank = with_addressing(chain(3), Addressing(4, 0, order="first is highest"))
-    assert {r.module: r.address for r in address_plan(bank)} == {"M3": 0, "M2": 1, "M1": 2}
+def test_switches_that_count_from_the_other_end() -> None:
+    # four switches: 1 becomes what 8 is otherwise, 3 what 12 is
+    rows = address_plan(with_addressing(chain(3), Addressing(4, 1, order="first is highest")))
+    assert rows[0].switches == (False, False, False, True)
+    assert rows[2].switches == (False, False, True, True)
+    assert rows[2].turned == (True, True, False, False)
+    assert switch_words(rows[2].switches) == "3, 4 on; 1, 2 off"
+
+
+def test_a_base_an_inverted_switch_and_a_reserved_address() -> None:
+    based = address_plan(with_addressing(chain(2), Addressing(4, 16, base=16)))
+    assert [row.switches for row in based] == [(False,) * 4, (True, False, False, False)]
+    zero = address_plan(with_addressing(chain(1), Addressing(4, 1, on_is="zero")))[0]
+    assert zero.switches == (False, True, True, True)
+    kept = address_plan(with_addressing(chain(3), Addressing(4, 1, reserved=2)))
+    assert [row.address for row in kept] == [1, 3, 4]
 
 
 def test_written_address_is_kept_and_not_given_twice() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bankwright.bank.model import Bank, Link
-from bankwright.bank.pieces import pieces
+from bankwright.bank.pieces.every import pieces
 from bankwright.bank.read import BankFileError
 from bankwright.circuit.steady import steady
 from support.banks import BANKS, bank_of

@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from bankwright.bank.document import ChangedOutside, Document, EditRefused
-from bankwright.bank.spans import Path as Keys
-from bankwright.bank.toml_text import same
+from bankwright.bank.file.document import ChangedOutside, Document, EditRefused
+from bankwright.bank.file.spans import Path as Keys
+from bankwright.bank.file.toml_text import same
 from support.banks import document
 from support.toml_texts import toml_texts
 
@@ -39,6 +39,8 @@ def opened(text: str) -> Document:
         raise
 
 
+@pytest.mark.slow
+@settings(max_examples=40)
 @given(toml_texts(), VALUES, st.randoms(use_true_random=False))
 def test_a_value_is_replaced_and_every_other_character_stays(text: str, value: Any, random: Any) -> None:
     before = opened(text)
@@ -52,6 +54,8 @@ def test_a_value_is_replaced_and_every_other_character_stays(text: str, value: A
     assert after.text.endswith(text[span.end :])
 
 
+@pytest.mark.slow
+@settings(max_examples=40)
 @given(toml_texts(), VALUES, st.randoms(use_true_random=False))
 def test_a_key_is_added_or_the_edit_refused_but_never_half_done(text: str, value: Any, random: Any) -> None:
     before = opened(text)
@@ -69,6 +73,8 @@ def test_a_key_is_added_or_the_edit_refused_but_never_half_done(text: str, value
     assert same(after.without_value(path).data, before.data) or not before.value(path[:-1])
 
 
+@pytest.mark.slow
+@settings(max_examples=40)
 @given(toml_texts(), st.randoms(use_true_random=False))
 def test_a_block_is_removed_with_its_tables(text: str, random: Any) -> None:
     before = opened(text)
@@ -82,6 +88,18 @@ def test_a_block_is_removed_with_its_tables(text: str, random: Any) -> None:
     items = before.value(path[:-1])
     left = after.value(path[:-1]) if after.has(path[:-1]) else []
     assert same(left, [item for i, item in enumerate(items) if i != path[-1]])
+
+
+@pytest.mark.soak
+def test_edits_of_thousands_of_texts() -> None:
+    """Values replaced, keys added and blocks removed in 2,000 generated texts each."""
+    chance = st.randoms(use_true_random=False)
+    for test, parts in (
+        (test_a_value_is_replaced_and_every_other_character_stays, (toml_texts(), VALUES, chance)),
+        (test_a_key_is_added_or_the_edit_refused_but_never_half_done, (toml_texts(), VALUES, chance)),
+        (test_a_block_is_removed_with_its_tables, (toml_texts(), chance)),
+    ):
+        settings(max_examples=2000)(given(*parts)(test.hypothesis.inner_test))()  # type: ignore[attr-defined]
 
 
 BANK = """# top
@@ -241,6 +259,7 @@ def test_a_byte_order_mark_and_a_link_are_kept(tmp_path: Path) -> None:
     assert b"shed" in real.read_bytes()
 
 
+@pytest.mark.slow
 def test_every_value_of_a_rich_bank_can_be_edited_and_put_back() -> None:
     before = document("five")
     for path, span in before.spans.at.items():

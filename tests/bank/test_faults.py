@@ -11,6 +11,8 @@ from bankwright.bank.read import BankFileError, bank_from_text, faults_in
 from bankwright.forms.faults import Fault
 from support.banks import BANKS, document
 
+pytestmark = pytest.mark.quick
+
 TWO, FIVE = document("two").text, document("five").text
 HERE = BANKS / "text.toml"
 

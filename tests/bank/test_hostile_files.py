@@ -6,13 +6,13 @@ import os
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bankwright.bank.document import MAX_BYTES
+from bankwright.bank.file.document import MAX_BYTES
+from bankwright.bank.file.spans import Path as Keys
+from bankwright.bank.file.toml_text import value_text
 from bankwright.bank.read import BankFileError, bank_from_text, read_bank
-from bankwright.bank.spans import Path as Keys
-from bankwright.bank.toml_text import value_text
 from support.banks import document
 
 TWO = document("two").text
@@ -173,6 +173,7 @@ ODD = st.one_of(
 )
 
 
+@pytest.mark.slow
 @given(st.lists(st.tuples(st.sampled_from(PATHS), ODD), min_size=1, max_size=4))
 def test_any_value_anywhere_gives_a_bank_or_faults_with_places(changes: list[tuple[Keys, object]]) -> None:
     data: object = FIVE.data
@@ -189,3 +190,11 @@ def test_any_value_anywhere_gives_a_bank_or_faults_with_places(changes: list[tup
         nowhere = [fault for fault in error.faults if fault.place is None or not fault.code]
         if nowhere or not error.faults:
             raise
+
+
+@pytest.mark.soak
+def test_any_value_anywhere_in_twenty_thousand_files() -> None:
+    """20,000 bank files with odd values at odd places: a bank or faults with places, never a traceback."""
+    inner = test_any_value_anywhere_gives_a_bank_or_faults_with_places.hypothesis.inner_test
+    changes = st.lists(st.tuples(st.sampled_from(PATHS), ODD), min_size=1, max_size=4)
+    settings(max_examples=20_000)(given(changes)(inner))()

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from bankwright.bank.manual import manual
-from bankwright.bank.read import faults_in
-from bankwright.bank.written import Written
-from bankwright.bank.written_keys import form_of, keys, table_of
-from bankwright.bank.written_types import Strict
+from bankwright.bank.file.document import Document
+from bankwright.bank.read import bank_from, faults_in
+from bankwright.bank.texts.manual import manual
+from bankwright.bank.written.bank_file import Written
+from bankwright.bank.written.keys import form_of, keys, table_of
+from bankwright.bank.written.values import Strict
 
 PAGE = Path(__file__).parents[2] / "docs" / "bank-file.md"
 
@@ -31,7 +32,7 @@ TABLES = tables(Written)
 
 
 def test_the_page_is_the_one_that_the_models_make() -> None:
-    assert PAGE.read_text("utf-8") == manual(), "run: python -m bankwright.bank.manual docs/bank-file.md"
+    assert PAGE.read_text("utf-8") == manual(), "run: python -m bankwright.bank.texts.manual docs/bank-file.md"
 
 
 @pytest.mark.parametrize(("path", "model"), TABLES, ids=[path or "top" for path, _ in TABLES])
@@ -64,3 +65,16 @@ def test_examples_in_the_prose_read() -> None:
     assert blocks
     for block in blocks:
         assert faults_in(block, Path("example.toml")) == ()
+
+
+def test_the_example_of_what_was_measured_reads_in_the_whole_file(tmp_path: Path) -> None:
+    whole = re.findall(r"```toml\n(.*?)```", manual(), flags=re.DOTALL)[0]
+    part = re.findall(r"```toml-part\n(.*?)```", manual(), flags=re.DOTALL)[0]
+    assert "[wiring]" in whole
+    kept = re.sub(r"\[(?:site|wiring)\]\n.*?(?=\n\[|\Z)", "", whole, flags=re.DOTALL)
+    path = tmp_path / "measured.toml"
+    path.write_text(kept + "\n" + part, "utf-8")
+    bank = bank_from(Document.read(path))
+    assert bank.link("L1+").resistance is not None
+    assert bank.site.most_drop == 0.02
+    assert {link.a for link in bank.links if link.name == "main+"} == {"M1+"}

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bankwright.bank.bolts import cable_lengths
 from bankwright.bank.model import Bank
-from bankwright.bank.pieces import pieces
-from bankwright.bank.pieces_frame import bar_length
-from bankwright.bank.sleeves import outer_diameter, sleeve_for
-from support.racks import busbar, chain
+from bankwright.bank.pieces.bolts import cable_lengths
+from bankwright.bank.pieces.every import pieces
+from bankwright.bank.pieces.frame import bar_length
+from bankwright.bank.pieces.sleeves import outer_diameter, sleeve_for
+from support.banks.rack import busbar, chain
 
 BANKS = st.builds(
     lambda make, n: make(n), st.sampled_from([chain, busbar, lambda n: chain(n, "same end")]), st.integers(2, 16)

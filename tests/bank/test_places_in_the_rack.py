@@ -20,7 +20,7 @@ from bankwright.bank.places import (
     spots,
 )
 from bankwright.handbook.tables import look_up
-from support.racks import chain
+from support.banks.rack import chain
 
 
 def test_holes_of_units_one_and_five() -> None:

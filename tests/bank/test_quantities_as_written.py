@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bankwright.bank.quantity_text import QuantityFault, example, parse, parse_paired, parse_range
+from bankwright.bank.file.quantity_text import QuantityFault, example, parse, parse_paired, parse_range
 from bankwright.bank.sizes import stud_diameter, stud_label, wire_area, wire_label, wire_sizes
 from bankwright.forms.quantities import QUANTITIES
+
+pytestmark = pytest.mark.quick
 
 NUMBERS = st.decimals(-9999, 9999, places=3, allow_nan=False, allow_infinity=False)
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.bank.conductors import metal_resistivity, wire_resistance
 from bankwright.bank.sizes import stud_diameter, stud_sizes, wire_sizes
+from bankwright.bank.unfold.conductors import metal_resistivity, wire_resistance
 
 FOOT = 0.3048
 BANK = Path(__file__).parents[2] / "src" / "bankwright" / "bank"
@@ -64,7 +64,7 @@ def test_metals_of_bars():
     assert metal_resistivity("copper") / metal_resistivity("aluminium") == pytest.approx(0.61, abs=0.005)
 
 
-@pytest.mark.parametrize("name", ["sizes.py", "conductors.py"])
+@pytest.mark.parametrize("name", ["sizes.py", "unfold/conductors.py"])
 def test_no_second_table_in_code(name):
     tree = ast.parse((BANK / name).read_text("utf-8"))
     tables = [node for node in ast.walk(tree) if isinstance(node, ast.Dict | ast.List | ast.Tuple | ast.Set)]

@@ -10,8 +10,8 @@ import tomlkit
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from bankwright.bank.spans import Path, path_of, path_text, spans
-from bankwright.bank.toml_text import same
+from bankwright.bank.file.spans import Path, path_of, path_text, spans
+from bankwright.bank.file.toml_text import same
 from support.banks import BANKS, document
 from support.toml_texts import toml_texts
 
@@ -43,6 +43,7 @@ def proved(text: str) -> None:
         assert text.split("\n")[line - 1][column - 1 :] == text[span.key :].split("\n")[0]
 
 
+@pytest.mark.slow
 @given(toml_texts())
 def test_paths_and_values_are_those_of_tomllib(text: str) -> None:
     try:
@@ -58,6 +59,7 @@ def test_sample_files_are_walked(name: str) -> None:
     proved(document(name).text.replace("\n", "\r\n"))
 
 
+@pytest.mark.slow
 @given(toml_texts())
 def test_a_second_reader_agrees_on_the_keys(text: str) -> None:
     # tomlkit, an independent TOML library, as a second oracle

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.bank.document import ChangedOutside, Document
-from bankwright.bank.new import Start, first_document, starter
+from bankwright.bank.file.document import ChangedOutside, Document
 from bankwright.bank.read import bank_from_text, faults_in, read_bank
+from bankwright.bank.texts.starter import Start, first_document, starter
 
 HERE = Path("new.toml")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bankwright.bank.pieces import pieces
+from bankwright.bank.pieces.every import pieces
 from support.banks import BANKS, bank_of
 
 TWO = (BANKS / "two.toml").read_text("utf-8")

@@ -35,7 +35,11 @@ CHANGES = {
         'at = "400 mm"\nreach = "beside the rack, 1.4',
         {"build.make.4/0 AWG", "build.link.main+", "build.signs"},
     ),
-    "no earthed pole": ('pole = "minus", at = ["bar-1"]', 'pole = "none"', {"build.poles", "build.earth"}),
+    "no earthed pole": (
+        'pole = "minus", at = ["bar-1"]',
+        'pole = "none"',
+        {"build.poles", "build.live", "build.earth", "build.earth.live"},
+    ),
     "title": ('title = "Two inverters behind fuses"', 'title = "Barn"', set()),
     "units": ('units = "metric"', 'units = "us"', set()),
     "a comment": ("[wiring]", "# joined on the third of May\n[wiring]", set()),
@@ -49,6 +53,7 @@ def digests(folder: Path, text: str) -> dict[str, str]:
     return {step.id: step.digest for step in open_bank(file).sheet.steps}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CHANGES)
 def test_what_a_change_opens(tmp_path: Path, name: str) -> None:
     old, new, touched = CHANGES[name]

@@ -7,13 +7,13 @@ import dataclasses
 import pytest
 
 from bankwright.bank.model import Bank, Rack
-from bankwright.build.anchors import anchor_findings
-from bankwright.build.lifts import hands_for, lift_findings, lifts
-from bankwright.build.rack_load import rack_findings
-from bankwright.build.stability import Stage, stage_findings
-from bankwright.build.steps_frame import known_stages
+from bankwright.build.rack.anchors import anchor_findings
+from bankwright.build.rack.lifts import hands_for, lift_findings, lifts
+from bankwright.build.rack.load import rack_findings
+from bankwright.build.rack.stability import Stage, stage_findings
+from bankwright.build.steps.frame import known_stages
 from bankwright.forms.finding import Finding
-from support.racks import KIND, RACK, chain
+from support.banks.rack import KIND, RACK, chain
 
 
 def with_kind(bank: Bank, **changes: object) -> Bank:

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.bank.bolts import bolts
-from bankwright.bank.fits import stud_fit
 from bankwright.bank.model import Bank, Earthing
+from bankwright.bank.pieces.bolts import bolts
+from bankwright.bank.pieces.fits import stud_card, stud_fit
 from bankwright.bank.read import read_bank
-from bankwright.build.clearances import clearances
 from bankwright.build.labels import labels
 from bankwright.build.pages import finding_words, lift_rows
+from bankwright.build.rack.clearances import clearances
 from bankwright.build.sheet import build_sheet
 from bankwright.forms.sheets import Step
-from support.racks import busbar, chain
+from support.banks.rack import busbar, chain
 
 BARN = Path(__file__).parents[1] / "support" / "banks" / "two_inverters.toml"
 
@@ -39,17 +39,21 @@ def test_an_inverter_is_locked_out_on_its_other_sides_before_any_cable_of_it_is_
     mount = step(chain(2), "build.mount")
     assert ids.index("build.mount") < ids.index("build.insulation") < ids.index("build.link.main+")
     assert "AC input, PV" in mount.cautions[0].words.text()
-    assert {tick.id for tick in mount.ticks} == {"mounted/I1", "mounted/F1", "mounted/S1", "locked"}
+    assert {tick.id for tick in mount.ticks} == {"mounted/I1", "mounted/F1", "mounted/S1", "open/S1", "locked"}
     for name in ("build.link.main+", "build.link.main-"):
         assert "AC and PV of every inverter are open and locked" in step(chain(2), name).cautions[0].words.text()
     assert "without its fuse" in text(mount)
 
 
-def test_a_pole_is_earthed_after_both_read_open_and_before_the_fuses_go_in() -> None:
+def test_a_pole_is_earthed_after_both_read_open_dead_and_live() -> None:
     ids = [s.id for s in build_sheet(earthed(chain(2), "M1-")).steps]
-    assert ids.index("build.poles") < ids.index("build.earth") < ids.index("build.fuses")
+    order = ("build.poles", "build.fuses", "build.handover", "build.live", "build.earth", "build.earth.live")
+    assert [name for name in ids if name in order] == list(order)
     poles = step(earthed(chain(2), "M1-"), "build.poles")
-    assert [wanted.low for wanted in poles.readings] == [pytest.approx(5120), pytest.approx(5120)]  # 100 ohm a volt
+    assert [(w.quantity, w.low) for w in poles.readings] == [
+        ("frame_voltage", -1.0), ("frame_voltage", -1.0),
+        ("resistance", pytest.approx(5120)), ("resistance", pytest.approx(5120)),  # 100 ohm a volt
+    ]  # fmt: skip
     assert "build.earth" not in [s.id for s in build_sheet(chain(2)).steps]
 
 
@@ -126,7 +130,7 @@ def test_a_loose_lug_is_said_with_its_play_and_not_as_room_left() -> None:
     bank = chain(2)
     lug = dataclasses.replace(bank.joints[0].lug, hole=0.0105)  # type: ignore[type-var]
     joint = dataclasses.replace(bank.joints[0], lug=lug)
-    found = stud_fit(bank, joint, "BLD-STUD")
+    found = stud_fit(bank, joint, stud_card("BLD-STUD"))
     assert found.verdict == "caution"
     assert "0.900 mm over" in finding_words(found, "metric")  # 10.5 - 8 = 2.5 mm, at most 1.6 mm
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bankwright.bank.model import Bank, Earthing
-from bankwright.build.order import bolting_order, stack_of, unterminated
-from support.racks import busbar, cable, chain
+from bankwright.build.joints.order import bolting_order, stack_of, unterminated
+from support.banks.rack import busbar, cable, chain
 
 BANKS = st.builds(
     lambda make, n, pole, order: shuffled(make(n).replaced(site=earthed(make(n), pole)), order),

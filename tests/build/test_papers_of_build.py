@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from types import SimpleNamespace
 
 import pytest
 
 from bankwright.bank.model import Bank
-from bankwright.build.clearances import clearances
 from bankwright.build.emergency import emergency
-from bankwright.build.joint_check import joint_checks
+from bankwright.build.joints.check import joint_checks
+from bankwright.build.joints.torque import torque_answers
 from bankwright.build.labels import labels
-from bankwright.build.pages import build_json, build_page
+from bankwright.build.pages import build_page
 from bankwright.build.progress import progress
+from bankwright.build.rack.clearances import clearances
 from bankwright.build.sheet import build_sheet
-from bankwright.build.torque import torque_answers
 from bankwright.build.upkeep import standing_days, upkeep
+from bankwright.forms.as_json import dumps
+from bankwright.forms.carried import NOTHING
 from bankwright.forms.wording import Figure
-from support.racks import busbar, chain
+from bankwright.job.documents import build_document
+from support.banks.rack import busbar, chain
 
 
 def test_labels_are_drafts_filled_from_figures() -> None:
@@ -64,6 +68,17 @@ def test_emergency_number_is_the_users_own() -> None:
     own = bank.replaced(site=dataclasses.replace(bank.site, emergency_number="{999}"))
     assert "Call {999}." in emergency(own).parts[0][1][1]
     assert "override" in emergency(own).closing
+
+
+def test_energy_is_told_from_capacity_and_cells_where_the_plate_gives_none() -> None:
+    bank = chain(2)
+    kinds = {m.kind.energy_kwh for m in bank.modules}
+    kind = dataclasses.replace(bank.modules[0].kind, energy_kwh=None, capacity_ah=100.0, cells=16)
+    bare = bank.replaced(modules=tuple(dataclasses.replace(m, kind=kind) for m in bank.modules))
+    assert "about 10 kWh" in emergency(bare).parts[0][1][1], kinds  # 2 x 16 x 3.2 V x 100 Ah
+    none = dataclasses.replace(kind, capacity_ah=None)
+    unknown = bank.replaced(modules=tuple(dataclasses.replace(m, kind=none) for m in bank.modules))
+    assert "2 modules" in emergency(unknown).parts[0][1][1]
 
 
 def test_clearances_belong_to_the_rule_book() -> None:
@@ -123,8 +138,9 @@ def test_page_and_json_are_whole_and_escaped() -> None:
     text = build_page(bank, sheet, labels(bank))
     assert "<b>&" not in text
     assert text.count('class="step"') == len(sheet.steps)
-    body = json.loads(build_json(bank, sheet, progress(sheet, None), labels(bank), ()))
-    assert body["format"] == "bankwright.build/1"
+    job = SimpleNamespace(bank=bank, sheet=sheet, carried=NOTHING, solved=SimpleNamespace(missing=()))
+    body = json.loads(dumps(build_document(job, progress(sheet, None), labels(bank))))
+    assert body["format"] == "bankwright.build/2"
     assert len(body["sheet"]["steps"]) == len(sheet.steps)
     assert body["emergency"]["number"] is None
 
@@ -158,3 +174,14 @@ def test_upkeep_says_for_how_long_a_stored_bank_lasts() -> None:
     assert not [each for each in upkeep(drawing(3, 16, None)) if each.id == "stored"]
     intervals = [each.interval for each in upkeep(drawing(3, 16, 2.0))]
     assert intervals == sorted(intervals)
+
+
+def test_the_lift_table_says_which_modules_have_no_row_and_why() -> None:
+    from bankwright.build.pages import no_lifts
+
+    bank = chain(3)
+    assert no_lifts(bank) == "" or "No lift can be computed" in no_lifts(bank)
+    slotless = bank.replaced(modules=tuple(dataclasses.replace(m, slot=None, unit=None) for m in bank.modules))
+    told = no_lifts(slotless)
+    assert "No lift can be computed for M1, M2, M3" in told
+    assert "slot of M1, M2, M3" in told

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bankwright.bank.bolts import bolts
 from bankwright.bank.model import Bank, Earthing
-from bankwright.bank.pieces import pieces
+from bankwright.bank.pieces.bolts import bolts
+from bankwright.bank.pieces.every import pieces
 from bankwright.bank.read import read_bank
 from bankwright.build.sheet import build_sheet
-from support.racks import busbar, chain
+from support.banks.rack import busbar, chain
 
 ROOT = Path(__file__).parents[2]
 FILES = [ROOT / "demo" / "barn.toml", *sorted((ROOT / "tests" / "support" / "banks").glob("*.toml"))]

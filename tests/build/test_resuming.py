@@ -15,7 +15,7 @@ from bankwright.forms.readings import Reading
 from bankwright.logbook.clocks import SystemClock
 from bankwright.logbook.logbook import Logbook, open_logbook
 from support.banks import sample
-from support.racks import chain
+from support.banks.rack import chain
 
 
 @pytest.fixture

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from bankwright.bank.model import Bank, Rack
 from bankwright.bank.model_kinds import PostSpec
-from bankwright.bank.pieces import pieces
-from bankwright.build.order import unterminated
+from bankwright.bank.pieces.every import pieces
+from bankwright.build.joints.order import unterminated
 from bankwright.build.sheet import build_sheet, sheet_findings
 from bankwright.forms.sheets import Step
-from support.racks import KIND, RACK, busbar, chain
+from support.banks.rack import KIND, RACK, busbar, chain
 
 BANKS = st.builds(
     lambda make, n: make(n), st.sampled_from([chain, busbar, lambda n: chain(n, "same end")]), st.integers(1, 9)
@@ -102,8 +102,8 @@ def test_nothing_is_switched_on() -> None:
 
 def test_torque_comes_from_the_kind_of_each_posts_owner() -> None:
     words = {t.id: t.words for s in build_sheet(busbar(2)).steps for t in s.ticks}
-    assert words["torque/M1+lead@M1+"].startswith("M1+: 10.0 N·m")
-    assert words["torque/main+@I1+"].startswith("I1+: 10.0 N·m")
+    assert words["torque/L1+@M1+"].startswith("M1+: 10.0 N·m")
+    assert words["torque/main+@I1+"].startswith("I1+: 9.00 N·m")
     assert words["torque/main+@S1a"].startswith("S1a: 12.0 N·m")
 
 

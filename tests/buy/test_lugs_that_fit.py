@@ -92,4 +92,9 @@ def test_fifteen_centimetres_of_each_cable_are_ordered_for_the_trial_crimp(tmp_p
 
 def test_lengths_of_sleeves_and_bars_follow_the_units_of_the_file(tmp_path: Path) -> None:
     words = [line.words for line in parts(barn(tmp_path, ('units = "metric"', 'units = "us"'))).lines]
-    assert not [w for w in words if w.startswith(("Heat-shrink", "Bar,")) and " mm" in w]
+    assert not [w for w in words if w.startswith("Bar,") and " mm" in w]
+    sleeves = [
+        w for w in words if w.startswith("Heat-shrink")
+    ]  # sold by their metric size everywhere: inches beside it
+    assert sleeves
+    assert all(" in long" in w and " in)" in w for w in sleeves)

@@ -6,14 +6,20 @@ import csv
 import dataclasses
 import io
 import json
+from types import SimpleNamespace
 
 import pytest
 
-from bankwright.buy.pages import parts_csv, parts_json, parts_page
+from bankwright.buy.pages import parts_csv, parts_page
 from bankwright.buy.parts import parts
 from bankwright.buy.stock import Shopping, read_shopping
+from bankwright.forms.as_json import dumps
+from bankwright.forms.carried import NOTHING
 from bankwright.forms.faults import QuestionError
-from support.racks import busbar, chain
+from bankwright.job.documents import parts_document
+from support.banks.rack import busbar, chain
+
+pytestmark = pytest.mark.quick
 
 LUG = "lug/lug-M8/4/0 AWG"
 RED = "cable/4/0 AWG fine strands/red"
@@ -121,8 +127,8 @@ def test_csv_holds_every_line_and_no_formula() -> None:
 
 def test_json_is_plain_and_carries_the_digest() -> None:
     bank = chain(3)
-    body = json.loads(parts_json(bank, parts(bank)))
-    assert body["format"] == "bankwright.parts/1"
+    body = json.loads(dumps(parts_document(SimpleNamespace(bank=bank, carried=NOTHING), parts(bank))))
+    assert body["format"] == "bankwright.parts/2"
     assert body["bank_digest"] == bank.digest
     assert {line["item"] for line in body["lines"]} >= {LUG, RED}
 

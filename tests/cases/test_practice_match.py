@@ -14,33 +14,19 @@ import pytest
 
 from bankwright.cli.main import main
 from bankwright.match.extend import bank_charge
-from support.match_banks import HEAD, KIND, MODULE
+from support.banks import bank_text
+from support.match_banks import HEAD, WIRING, module
 
-WIRING = """
-[wiring]
-pattern = "chain"
-feed = "opposite ends"
-link = { cable = "4/0 AWG", length = "320 mm", joint = "20 uohm" }
-main = { cable = "4/0 AWG", length = "1.5 m", joint = "20 uohm" }
-[kinds.inverter.I]
-power = "4 kW"
-efficiency = "100 %"
-lowest_voltage = "40 V"
-cut_out = "38 V"
-[[inverters]]
-name = "I1"
-kind = "I"
-"""
+INVERTER = {"efficiency": "100 %", "lowest_voltage": "40 V", "cut_out": "38 V"}
 EXACT = ("--meter", "0 % + 0 digits", "--rested", "24h", "--temperature", "25degC", "--no-log", "--json")
 Asked = Callable[..., dict[str, Any]]
 
 
 def file_of(folder: Path, *kinds: dict[str, Any], power: str = "4 kW", **changed: str) -> Path:
     """A bank file: one module of each kind, named M1, M2, ...; `changed` replaces text."""
-    text = HEAD + "".join(MODULE.format(**{**KIND, **kind, "name": f"K{n}"}) for n, kind in enumerate(kinds, 1))
-    for number in range(1, len(kinds) + 1):
-        text += f'\n[[modules]]\nname = "M{number}"\nkind = "K{number}"\nslot = {number}\n'
-    text += WIRING.replace("4 kW", power)
+    given = {f"K{n}": module(**kind) for n, kind in enumerate(kinds, 1)}
+    inverter = {"power": power, **INVERTER}
+    text = bank_text(list(given), given, head=HEAD, slots=True, inverter=inverter, box="I", wiring=WIRING)
     for old, new in changed.values():
         assert old in text
         text = text.replace(old, new)
@@ -70,6 +56,7 @@ def words_of(thing: Any) -> str:
     return json.dumps(thing, ensure_ascii=False)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("high", "apart"), [("52.4 V", 2.0), ("51.1 V", 0.7), ("53.4 V", 3.0)])
 def test_two_packs_through_ten_ohm_and_half_a_watt(ask, tmp_path, high, apart):
     # stands sqrt(0.5 x 10) = 2.24 V; V/R and V^2/R at first; at 2 V 0.2 Ah an hour: two days and more
@@ -133,6 +120,7 @@ def test_one_of_three_strings_takes_less_and_the_discharge_tells(ask, tmp_path):
         assert words in words_of(of(ask(three, {}, *taking, *giving), "unlike", "M-TAKE-1"))
 
 
+@pytest.mark.slow
 def test_a_hundred_and_two_hundred_ampere_hours_side_by_side(ask, tmp_path):
     # 1/3 and 2/3 while resistance goes as 1/Ah; limits of 1 C with 5 % less resistance in the small one: it reaches
     # 100 A when the bank gives 100 / share = 295 A, so 300 A are too much

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.bank.document import Document
+from bankwright.bank.file.document import Document
 from bankwright.bank.read import bank_from
 from bankwright.forms.finding import Finding
 from bankwright.plan.context import Plan, plan_of
@@ -112,7 +112,7 @@ def test_k01_the_overvoltage_of_closing_without_pre_charge_is_the_worse_news():
     finding = of(plan_of(bank_from(made)), "P-PRECHARGE-5", "I1")
     assert finding.figure.value == pytest.approx(83.4, rel=0.005)
     assert "3.51 kA" in finding.text.text()
-    assert finding.verdict == "caution"
+    assert finding.verdict == "fail"
 
 
 @pytest.mark.parametrize(

@@ -10,11 +10,11 @@ import pytest
 from bankwright.bank.model import Bank
 from bankwright.bank.model_kinds import DischargeLimits, Resistances, TripBehaviour
 from bankwright.circuit.cases import SURGE, case_of
-from bankwright.circuit.errors import NeedsValue
 from bankwright.circuit.steady import steady
 from bankwright.circuit.trips import chain_of_trips
+from bankwright.forms.checks import NeedsValue
 from bankwright.forms.toleranced import Toleranced, exact
-from support.circuit_banks import INVERTER, M100, chain_bank
+from support.banks.wired import INVERTER, M100, chain_bank
 
 
 def bank_of(count: int, x: float, feed: str, amperes: float, trip: Toleranced | None = None) -> Bank:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bankwright.circuit.joining import Joining
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.ports import Ports
 
 
 def joining(volts, r=0.01, takes=50.0, gives=100.0):

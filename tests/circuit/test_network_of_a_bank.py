@@ -11,12 +11,17 @@ import pytest
 from bankwright.bank.model import Bank
 from bankwright.bank.model_kinds import ModuleKind, Resistances
 from bankwright.circuit.cases import LOWEST, away, case_of
-from bankwright.circuit.cell_part import module_resistance, temperature_factor
-from bankwright.circuit.errors import BridgedModule, CircuitError, FloatingPart, NeedsValue, NotDeliverable
-from bankwright.circuit.of_bank import network_of
+from bankwright.circuit.errors import BridgedModule, FloatingPart, NotDeliverable
+from bankwright.circuit.of_bank.cell_part import module_resistance, temperature_factor
+from bankwright.circuit.of_bank.network import network_of
+from bankwright.circuit.solution import Solution
+from bankwright.circuit.solver.basis import shared_basis
 from bankwright.circuit.steady import steady
+from bankwright.forms.checks import NeedsValue
 from bankwright.forms.toleranced import exact
-from support.circuit_banks import INVERTER, M100, busbar_bank, chain_bank
+from support.banks.wired import INVERTER, M100, busbar_bank, chain_bank
+
+pytestmark = pytest.mark.quick
 
 
 def test_every_name_of_the_network_is_a_name_of_the_bank():
@@ -27,11 +32,12 @@ def test_every_name_of_the_network_is_a_name_of_the_bank():
 
 
 def test_a_link_is_joint_conductor_joint_in_series():
-    network = network_of(chain_bank(2))
+    bank = chain_bank(2)
+    network = network_of(bank)
     edge = network.edges[network.edge_index["L1+"]]
     assert [element.name for element in edge.elements] == ["L1+@M1+", "L1+", "L1+@M2+"]
     whole = (network.resistances() @ network.series)[network.edge_index["L1+"]]
-    assert whole == pytest.approx(0.32 * 0.1608e-3 + 40e-6)
+    assert whole == pytest.approx(0.32 * bank.link("L1+").cable.ohm_per_m + 40e-6)
 
 
 def test_a_fuse_lies_in_its_main_between_its_own_joints():
@@ -44,7 +50,7 @@ def test_a_fuse_lies_in_its_main_between_its_own_joints():
 def test_cutting_links_fine_changes_no_resistance(bank: Bank):
     coarse, fine = network_of(bank), network_of(bank, fine=True)
     assert fine.resistances().sum() == pytest.approx(coarse.resistances().sum(), rel=1e-12)
-    assert len(fine.basis().inner) == len(coarse.basis().inner)
+    assert len(shared_basis(fine).inner) == len(shared_basis(coarse).inner)
 
 
 def test_full_discharge_of_the_fair_two():
@@ -62,9 +68,11 @@ def test_at_lowest_voltage_the_inverter_stands_exactly_there():
 def test_a_conductor_in_warm_air_resists_more():
     bank = chain_bank(2)
     solution = steady(bank).case(LOWEST)
-    cold = 0.32 * 0.1608e-3
+    cold = 0.32 * bank.link("L1+").cable.ohm_per_m
     hot = float(solution.resistance[solution.network.element_index["L1+"]])
-    assert hot >= cold * (1 + 3.93e-3 * (48.0 - 20.0)) * (1 - 1e-12)
+    # 40 degC and 8 K in the rack; its own current from NEC 310.16, 4/0 AWG: 230 A make 45 K; IEC 60028: 3.93e-3 1/K
+    metal = 48.0 + 45.0 * (float(solution.current("L1+")) / 230.0) ** 2
+    assert hot == pytest.approx(cold * (1 + 3.93e-3 * (metal - 20.0)), rel=1e-4)
 
 
 def test_three_ways_of_being_away_under_charge_and_discharge():
@@ -82,7 +90,7 @@ def test_a_device_opens_its_link():
     cases = steady(busbar_bank(3))
     opened = cases.case(f"{LOWEST}, F1 open")
     assert opened.current("M1") == 0.0
-    assert opened.current("W1+") == 0.0
+    assert opened.current("L1+") == 0.0
 
 
 def test_worst_names_the_case_and_finds_the_link_that_carries_all():
@@ -104,10 +112,10 @@ def test_an_unknown_surge_resistance_stops_the_surge_only():
     cases = steady(chain_bank(3, kind=without(M100, surge=None)))
     with pytest.raises(NeedsValue) as caught:
         cases.case("surge")
-    assert caught.value.key == "kinds.module.M100.resistance.surge"
+    assert caught.value.missing[0].key == "kinds.module.M100.resistance.surge"
     assert "Ask the maker" in str(caught.value)
     assert cases.case(LOWEST).share("M1") > 0.3
-    errors = {name for name, found in cases.each() if isinstance(found, CircuitError)}
+    errors = {name for name, found in cases.each() if not isinstance(found, Solution)}
     assert errors == {name for name in cases.names if name.startswith("surge")}
 
 

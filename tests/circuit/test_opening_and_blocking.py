@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bankwright.circuit.laws import Current, Power
 from bankwright.circuit.solution import Case
-from bankwright.circuit.solve import solve
+from bankwright.circuit.solver.laws import Current, Power
+from bankwright.circuit.solver.solve import solve
 from support.networks import ladder, scrambled
 
 CHAIN = ladder(5, "opposite ends", 0.014, 1e-4, 3e-4)
@@ -63,6 +63,7 @@ def test_two_modules_that_both_start_the_wrong_way_end_with_the_one_that_may():
     assert solution.module_currents() == pytest.approx([0.0, 5.0])
 
 
+@pytest.mark.slow
 @given(seed=st.integers(0, 10_000))
 def test_one_way_modules_settle_on_the_only_pattern_that_fits(seed):
     """Try every pattern of modules off (an oracle of another kind) and keep those whose signs agree."""

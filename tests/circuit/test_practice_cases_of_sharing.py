@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bankwright.circuit.laws import Current
 from bankwright.circuit.network import Network
 from bankwright.circuit.solution import Case, Solution
-from bankwright.circuit.solve import solve
+from bankwright.circuit.solver.laws import Current
+from bankwright.circuit.solver.solve import solve
 from support.networks import ladder, star
 
 

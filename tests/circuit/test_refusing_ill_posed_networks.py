@@ -9,15 +9,15 @@ from bankwright.circuit.errors import (
     BridgedModule,
     FloatingPart,
     LoadWithoutReturn,
-    NeedsValue,
     NotDeliverable,
     RingWithoutResistance,
 )
-from bankwright.circuit.graph import check
-from bankwright.circuit.laws import Current, Power
 from bankwright.circuit.network import Edge, Element, Network
 from bankwright.circuit.solution import Case
-from bankwright.circuit.solve import solve
+from bankwright.circuit.solver.graph import check
+from bankwright.circuit.solver.laws import Current, Power
+from bankwright.circuit.solver.solve import solve, variants
+from bankwright.forms.checks import NeedsValue
 from support.networks import conductor, ladder, load, star
 
 
@@ -100,7 +100,7 @@ def test_an_undeliverable_variant_can_be_marked_instead():
     network = star([0.02, 0.02], [0.0, 0.0], 0.0, 0.0)
     R = np.tile(network.resistances(), (2, 1))
     R[1] *= 4.0
-    solution = solve(network, Case("surge", {"I1": Power(40_000.0)}), R, np.full(2, 50.0), partly=True)
+    solution = variants(network, Case("surge", {"I1": Power(40_000.0)}), R, np.full(2, 50.0), partly=True)
     assert solution.fraction[0] == 1.0
     assert solution.fraction[1] == pytest.approx(50.0**2 / 0.16 / 40_000.0)
     assert np.isfinite(solution.edge_current).all()

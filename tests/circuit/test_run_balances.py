@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 
 from bankwright.circuit.network import Edge, Network
-from bankwright.circuit.run import run
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import run
+from support.energy import energy_of
 from support.run_banks import DAY, HOURS, bank, lfp_curve
 
 DAILY = RunLoad("load", "power", Profile(HOURS, DAY, "ramps"))
@@ -22,12 +23,13 @@ def test_charge_that_leaves_the_modules_is_charge_through_the_load():
     assert moved == pytest.approx(through, rel=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("warm", [False, True])
 def test_energy_given_is_energy_taken_and_lost(warm):
-    more = {"heat_capacity": 4e4, "cooling": 5.0, "factor_table": ([-5, 25, 45], [3.0, 1.0, 0.8])} if warm else {}
+    more = {"heat_capacity": 4e4, "factor_table": ([-5, 25, 45], [3.0, 1.0, 0.8])} if warm else {}
     ports, modules = bank(8, **more)
-    found = run(ports, modules, [DAILY], until=86400.0, soc=0.5, tolerance=2e-6, energy=True)
-    book = found.energy
+    found = run(ports, modules, [DAILY], until=86400.0, soc=0.5, tolerance=2e-6)
+    book = energy_of(ports, modules, [DAILY], found)
     assert book["lost"] > 1e5
     turned_over = 3600 * sum(abs(v) for v in DAY)
     assert abs(book["given"] - book["taken"] - book["lost"]) < 1e-6 * turned_over
@@ -78,22 +80,22 @@ def test_a_ring_and_two_loads_close_at_every_node():
         RunLoad("I", "power", Profile((0.0, 600.0), (4000.0, 1000.0))),
         RunLoad("D", "charger", Profile.constant(30.0), ceiling=53.2),
     ]
-    found = run(ports, modules, loads, until=1800.0, soc=[0.5, 0.55, 0.45], energy=True, tolerance=1e-6)
+    found = run(ports, modules, loads, until=1800.0, soc=[0.5, 0.55, 0.45], tolerance=1e-6)
     edges = found.edge_currents()
     at = np.zeros((len(network.nodes), edges.shape[-2]))
     for number, (tail, head) in enumerate(network.ends):
         at[tail] -= edges[:, number]
         at[head] += edges[:, number]
     assert np.abs(at).max() < 1e-9
-    book = found.energy
+    book = energy_of(ports, modules, loads, found)
     assert abs(book["given"] - book["taken"] - book["lost"]) < 1e-6 * book["given"]
     place = network.edge_index
     drop = 4e-4 * edges[:, place["L1+"]]
     assert found.voltage[:, 0] - drop == pytest.approx(found.voltage[:, 1] + 4e-4 * edges[:, place["L1-"]], abs=1e-9)
     assert found.current("I")[0] * found.load_voltage[0, found.load_names.index("I")] == pytest.approx(4000.0, rel=1e-9)
-    assert found.load_voltage[-1, found.load_names.index("D")] == pytest.approx(53.2, abs=1e-6) or np.isclose(
-        found.current("D")[-1], -30.0
-    )
+    # The charger never comes to its ceiling of 53.2 V here: it gives all its 30 A to the end.
+    assert found.current("D")[-1] == pytest.approx(-30.0, rel=1e-9)
+    assert found.load_voltage[-1, found.load_names.index("D")] < 53.2
 
 
 def test_a_star_written_as_a_network_is_the_star_of_plain_arrays():

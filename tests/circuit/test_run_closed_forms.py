@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from bankwright.circuit.run import run
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import run
 
 LINE = ([0.0, 1.0], [40.0, 60.0])  # a straight curve: 20 V over the whole range
 
@@ -105,7 +105,12 @@ def test_two_modules_under_constant_current(case):
     assert kappa * current == pytest.approx(final, rel=1e-3)
     apart = alpha * 0.01 / (ra + rb)
     assert found.module_current[0] == pytest.approx([first[0] + apart, first[1] - apart], abs=6e-3 if qa > 50 else 6e-5)
-    assert sum(last) == pytest.approx(current, rel=1e-3)
+    end = [alpha * kappa * current + current * rb, current * ra - alpha * kappa * current]
+    assert [part / (ra + rb) for part in end] == pytest.approx(list(last), abs=6e-3 if qa > 50 else 6e-5)
+    left = np.exp(-found.time[-1] / tau)  # of the way from the first current to the last
+    assert found.module_current[-1] - last == pytest.approx(
+        (found.module_current[0] - last) * left, abs=6e-3 if qa > 50 else 6e-5
+    )
 
 
 LEVELLING = [

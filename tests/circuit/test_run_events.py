@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from bankwright.circuit.run import run
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import Limits, run_modules
-from bankwright.circuit.run_ports import Ports
-from support.run_banks import bank, lfp_curve
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import Limits, run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import run
+from support.run_banks import bank
 
 SLANT = ([0.0, 1.0], [3.0, 3.4])  # a straight curve, V a cell
 
@@ -95,9 +95,7 @@ def test_cold_blocks_charging_from_the_start():
 
 
 def test_warming_past_its_limit_stops_discharge():
-    ports, modules = pair(
-        Limits(discharge_highest_degc=45.0), heat_capacity=2e4, cooling=0.0, temperature_degc=25.0, air_degc=25.0
-    )
+    ports, modules = pair(Limits(discharge_highest_degc=45.0), heat_capacity=2e4, temperature_degc=25.0)
     found = run(ports, modules, [current(200.0)], until=7000.0, soc=0.95)
     # no cooling: 100 A through 10 mohm is 100 W, 20 K x 20 kJ/K take 4000 s; the run ends when the curve does
     stop = found.events_of("blocks discharge")
@@ -116,25 +114,39 @@ def test_reclosing_after_its_time():
 
 
 def test_modules_waking_one_by_one_onto_a_running_load():
-    ports, modules = bank(4, limits=Limits(discharge_trip=150.0, discharge_delay=3.0))
-    load = RunLoad("load", "power", Profile.constant(5000.0), cut_out=44.0)
-    joins = [(2.0, "M2"), (4.0, "M3"), (6.0, "M4")]
-    found = run(ports, modules, [load], until=30.0, soc=0.6, joins=joins)
-    assert [e.at for e in found.events_of("joins")] == ["M2", "M3", "M4"]
-    assert found.module_current[0, 0] == pytest.approx(5000 / found.load_voltage[0, 0], rel=1e-9)
-    assert (found.module_current[-1] > 15).all()
-    heavy = RunLoad("load", "power", Profile.constant(9000.0))
-    late = run(ports, modules, [heavy], until=30.0, soc=0.6, joins=joins[1:], apart=["M2"])
-    assert late.events_of("opens")[0].time == pytest.approx(3.0, abs=1e-6)
-    assert late.events_of("over-current begins")[0].time == pytest.approx(0.0, abs=1e-6)
+    """All trip under a heavy load, and come back 2 s apart onto a light one; the first alone carries it at first."""
+    limits = Limits(discharge_trip=40.0, discharge_delay=3.0, reclose_after=np.array([5.0, 7.0, 9.0, 11.0]))
+    ports, modules = bank(4, limits=limits)
+    load = RunLoad("load", "power", Profile((0.0, 3.5), (9000.0, 1500.0)))
+    found = run(ports, modules, [load], until=30.0, soc=0.6)
+    assert [round(e.time, 6) for e in found.events_of("opens")] == [3.0] * 4
+    assert [(e.at, round(e.time, 6)) for e in found.events_of("recloses")] == [
+        ("M1", 8.0),
+        ("M2", 10.0),
+        ("M3", 12.0),
+        ("M4", 14.0),
+    ]
+    alone = found.at(9.0)
+    assert found.module_current[alone, 0] == pytest.approx(1500 / found.load_voltage[alone, 0], rel=1e-9)
+    assert (found.module_current[-1] > 5).all()
+    heavy = RunLoad("load", "power", Profile.constant(3000.0))
+    late = run(ports, modules, [heavy], until=30.0, soc=0.6)
+    assert not late.events
+    heavy = RunLoad("load", "power", Profile((0.0, 3.5), (9000.0, 3000.0)))
+    late = run(ports, modules, [heavy], until=30.0, soc=0.6)
+    again = [e for e in late.events_of("over-current begins") if e.time > 4.0]
+    assert [(e.at, round(e.time, 6)) for e in again[:1]] == [("M1", 8.0)]
+    # the second comes back within the delay and takes its half: nobody trips again
+    assert [(e.at, round(e.time, 6)) for e in late.events_of("over-current ends")] == [("M1", 10.0)]
+    assert len(late.events_of("opens")) == 4
 
 
 def test_a_load_waits_while_no_module_is_on_the_bus():
-    ports, modules = pair()
-    load = RunLoad("load", "power", Profile.constant(1000.0))
-    found = run(ports, modules, [load], until=10.0, soc=0.5, joins=[(5.0, "A")], apart=["B"])
-    assert [(e.at, e.what, e.time) for e in found.events if e.at == "bus"] == [
-        ("bus", "no module is left on it", 0.0),
+    ports, modules = pair(Limits(discharge_trip=80.0, discharge_delay=1.0, reclose_after=np.array([4.0, np.inf])))
+    load = RunLoad("load", "power", Profile((0.0, 1.5), (9000.0, 1000.0)))
+    found = run(ports, modules, [load], until=10.0, soc=0.5)
+    assert [(e.at, e.what, round(e.time, 6)) for e in found.events if e.at == "bus"] == [
+        ("bus", "no module is left on it", 1.0),
         ("bus", "has a module again", 5.0),
     ]
     assert found.load_voltage[found.at(4.0), 0] == 0.0
@@ -220,24 +232,6 @@ def test_a_keyboard_interrupt_keeps_what_was_computed():
     assert found.time[-1] > 0
 
 
-def test_hysteresis_keeps_two_modules_apart_that_a_plain_curve_levels():
-    plain = run_modules(lfp_curve(), 100.0, 0.010, names=("A", "B"))
-    gap = run_modules(lfp_curve(), 100.0, 0.010, names=("A", "B"), half_gap=0.3, gap_rate=50.0)
-    ports = Ports.common_bar(np.array([0.001, 0.001]))
-    start = [0.45, 0.60]
-    level = run(ports, plain, until=86400.0, soc=start)
-    held = run(ports, gap, until=86400.0, soc=start, gap=[0.6, 0.1])
-    assert level.soc[-1, 1] - level.soc[-1, 0] < 0.01
-    assert held.soc[-1, 1] - held.soc[-1, 0] > 0.05
-
-
-def test_record_can_be_thinned():
-    ports, modules = bank(2)
-    found = run(ports, modules, [], until=7200.0, soc=[0.6, 0.5], tolerance=1e-7, every=600.0)
-    assert len(found.time) <= 16
-    assert found.time[-1] == 7200.0
-
-
 def test_a_repeated_profile_and_its_pieces():
     day = Profile((0.0, 10.0), (1.0, 3.0), "ramps", period=20.0)
     assert day.piece(45.0) == (1.0, pytest.approx(0.2), 40.0, 50.0)
@@ -247,7 +241,7 @@ def test_a_repeated_profile_and_its_pieces():
 
 
 def test_the_end_of_the_resistance_table_stops_the_run():
-    ports, modules = pair(heat_capacity=1e3, cooling=0.0, factor_table=([0.0, 25.0, 45.0], [2.0, 1.0, 0.8]))
+    ports, modules = pair(heat_capacity=1e3, factor_table=([0.0, 25.0, 45.0], [2.0, 1.0, 0.8]))
     found = run(ports, modules, [current(200.0)], until=3600.0, soc=0.9)
     assert found.ended == "stopped"
     assert "table of resistance" in found.events[-1].what

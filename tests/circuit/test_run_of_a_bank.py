@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from bankwright.circuit.run import run
-from bankwright.circuit.run_bank import bank_ports, parts_of, run_limits
-from bankwright.circuit.run_curves import curves_of, published_curves, resistance_table
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import run_modules
+from bankwright.circuit.run.bank import bank_ports, parts_of, run_limits
+from bankwright.circuit.run.curves import curves_of, published_curves, resistance_table
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import run_modules
+from bankwright.circuit.run.run import run
 from support.banks import changed, sample
 from support.match_banks import bank
 

@@ -1,19 +1,20 @@
 """Random banks under random loads: what must hold whatever comes.
 
-Charge is counted by hand from the load's own profile; energy by the run's books; nothing else is trusted.
+Charge is counted by hand from the load's own profile; energy by books beside it; nothing else is trusted.
 """
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from bankwright.circuit.run import Run, run
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import Limits, run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import Limits, run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import Run, run
+from support.energy import energy_of
 from support.run_banks import lfp_curve
 
 SEEDS = st.integers(0, 10_000)
@@ -54,11 +55,13 @@ class Luck:
             limits=self.limits,
         )
 
-    def go(self, law: str = "current", **more) -> Run:
+    def load(self, law: str) -> RunLoad:
         watts = 1.0 if law == "current" else 50.0
-        load = RunLoad("load", law, Profile(self.times[:-1], tuple(a * watts for a in self.amps)))
+        return RunLoad("load", law, Profile(self.times[:-1], tuple(a * watts for a in self.amps)))
+
+    def go(self, law: str = "current", **more) -> Run:
         return run(
-            Ports.common_bar(self.leads, 5e-4), self.modules(), [load], until=self.until, soc=self.soc,
+            Ports.common_bar(self.leads, 5e-4), self.modules(), [self.load(law)], until=self.until, soc=self.soc,
             **{"tolerance": 1e-4, **more},
         )  # fmt: skip
 
@@ -106,10 +109,9 @@ def test_charge_closes_and_nothing_is_nan(seed):
 @given(SEEDS)
 def test_energy_closes_under_power(seed):
     luck = Luck(seed)
-    found = luck.go("power", tolerance=1e-5, energy=True)
+    found = luck.go("power", tolerance=1e-5)
     in_order(found)
-    book = found.energy
-    assert book is not None
+    book = energy_of(Ports.common_bar(luck.leads, 5e-4), luck.modules(), [luck.load("power")], found)
     assert book["lost"] >= 0.0
     turned = sum(50 * abs(a) * (t1 - t0) for a, t0, t1 in zip(luck.amps, luck.times, luck.times[1:], strict=False))
     assert abs(book["given"] - book["taken"] - book["lost"]) < 1e-4 * (turned + abs(book["lost"])) + 1e-3
@@ -188,20 +190,31 @@ def test_a_charger_never_passes_its_ceiling(seed):
 
 @settings(max_examples=20)
 @given(SEEDS, st.floats(1.0, 300.0))
-def test_modules_waking_onto_a_running_load_take_their_share(seed, moment):
+def test_modules_waking_onto_a_running_load_take_their_share(seed, again):
+    """One of them trips at once, and closes again by itself while the others carry the load."""
     luck = Luck(seed)
-    if luck.count < 2:
-        return
-    late = "M2"
+    assume(luck.count >= 2)
+    trip = np.full(luck.count, np.inf)
+    trip[1] = 1e-6
+    luck.limits = Limits(discharge_trip=trip, charge_trip=trip, reclose_after=again)
     amps = 0.1 * luck.capacity.sum()
     load = RunLoad("load", "current", Profile.constant(amps))
     found = run(
-        Ports.common_bar(luck.leads, 5e-4), luck.modules(), [load], until=600.0, soc=luck.soc, joins=[(moment, late)],
-        tolerance=1e-4,
-    )  # fmt: skip
+        Ports.common_bar(luck.leads, 5e-4), luck.modules(), [load], until=1.5 * again, soc=luck.soc, tolerance=1e-4
+    )
     in_order(found)
-    before = found.time < moment - 1e-6
+    before = (found.time > 1e-6) & (found.time < again - 1e-6)
     assert np.abs(found.module_current[before, 1]).max() == 0.0
-    assert (found.soc[before, 1] == luck.soc[1]).all()
-    assert [e.at for e in found.events if "joins" in e.what] == [late]
+    assert found.soc[before, 1] == pytest.approx(luck.soc[1], abs=1e-9)
+    assert [(e.at, e.time) for e in found.events_of("recloses")] == [("M2", pytest.approx(again, abs=1e-6))]
+    assert [e.at for e in found.events_of("opens")] == ["M2", "M2"]  # it trips anew
     assert found.module_current.sum(-1) == pytest.approx(amps, rel=1e-6)
+
+
+@pytest.mark.soak
+def test_charge_and_trips_of_a_thousand_random_banks():
+    """Runs over time of a thousand random banks: charge closes, nothing is NaN, trips and reclosing keep the books."""
+    for check in (test_charge_closes_and_nothing_is_nan, test_trips_and_reclosing_never_break_the_books):
+        inner = check.hypothesis.inner_test
+        for seed in range(20_000, 20_500):
+            inner(seed)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import qmc
 
-from bankwright.circuit.scatter import variance_share
-from bankwright.circuit.sobol import MAX_DIMENSIONS, points
+from bankwright.circuit.scatter.scatter import variance_share
+from bankwright.circuit.scatter.sobol import MAX_DIMENSIONS, points
 
 
 @pytest.mark.parametrize(("count", "dimensions"), [(1, 3), (16, 2), (256, 40), (1024, 143), (64, MAX_DIMENSIONS)])

@@ -7,28 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from bankwright.bank.model import Bank
-from bankwright.bank.model_kinds import Resistances
 from bankwright.circuit.cases import LOWEST
-from bankwright.circuit.causes import common, gradient, own_causes, spread_of_voltage
-from bankwright.circuit.scatter import scatter, worst_away
+from bankwright.circuit.scatter.causes import common, gradient, own_causes, spread_of_voltage
+from bankwright.circuit.scatter.scatter import scatter, worst_away
 from bankwright.circuit.steady import steady
-from bankwright.forms.toleranced import Toleranced, exact
-from support.circuit_banks import INVERTER, M100, busbar_bank, chain_bank
-
-
-def on_a_common_bar(count: int, amperes: float, dc: Toleranced) -> Bank:
-    """Ideal leads and bars: only the modules' own resistance decides."""
-    kind = replace(M100, resistance=Resistances(dc=dc))
-    bank = busbar_bank(count, kind=kind, fuses=False)
-    inverter = replace(INVERTER, power=amperes * 48.0, efficiency=1.0)
-    return bank.replaced(
-        joints=tuple(replace(joint, resistance=exact(0.0)) for joint in bank.joints),
-        links=tuple(replace(link, length=1e-9) for link in bank.links),
-        pieces=tuple(replace(piece, resistance=exact(0.0)) for piece in bank.pieces),
-        inverters=tuple(replace(i, kind=inverter) for i in bank.inverters),
-    )
-
+from bankwright.forms.toleranced import Toleranced
+from support.banks.wired import INVERTER, M100, chain_bank, on_a_common_bar
 
 FIVE = on_a_common_bar(5, 280.0, Toleranced(0.014, 0.011, 0.017))
 LIMITS = {f"M{k}": 100.0 for k in range(1, 6)}

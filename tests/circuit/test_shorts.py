@@ -9,11 +9,13 @@ import pytest
 
 from bankwright.bank.model import Bank, Earthing, Site
 from bankwright.bank.model_kinds import ChargeLimits, DeviceKind, Resistances
-from bankwright.circuit.errors import NeedsValue
-from bankwright.circuit.short_network import short_network
+from bankwright.circuit.of_bank.short_network import short_network
 from bankwright.circuit.shorts import shorts
+from bankwright.forms.checks import NeedsValue
 from bankwright.forms.toleranced import exact
-from support.circuit_banks import HERE, M100, busbar_bank, chain_bank
+from support.banks.wired import M100, busbar_bank, chain_bank
+
+pytestmark = pytest.mark.quick
 
 
 def plain(count: int, ohmic: float, emf: float, lead_ohms: float, bar: float = 1e-12, extension: int = 0) -> Bank:
@@ -21,7 +23,7 @@ def plain(count: int, ohmic: float, emf: float, lead_ohms: float, bar: float = 1
     kind = replace(M100, resistance=Resistances(ohmic=exact(ohmic)), charge=ChargeLimits(cell_full=emf / 16))
     bank = busbar_bank(count, kind=kind)
     half = lead_ohms / 2
-    cable = replace(bank.link("W1+").cable, ohm_per_m=half)
+    cable = replace(bank.link("L1+").cable, ohm_per_m=half)
     links = tuple(replace(link, cable=cable, length=1.0 if link.role == "lead" else 1e-6) for link in bank.links)
     fuse = DeviceKind("fuse", "kinds.device.fuse", "fuse", 300.0, resistance=exact(0.0))
     return bank.replaced(
@@ -30,7 +32,7 @@ def plain(count: int, ohmic: float, emf: float, lead_ohms: float, bar: float = 1
         devices=tuple(replace(device, kind=fuse) for device in bank.devices),
         pieces=tuple(replace(piece, resistance=exact(bar)) for piece in bank.pieces),
         chargers=(),
-        site=Site(HERE, extension=extension),
+        site=Site(bank.site.origin, extension=extension),
     )
 
 

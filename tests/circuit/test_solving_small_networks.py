@@ -9,12 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bankwright.circuit.laws import SHORT, Current, Power, Resistance, Voltage
 from bankwright.circuit.network import Edge, Element, Network
 from bankwright.circuit.solution import Case, Solution
-from bankwright.circuit.solve import solve
+from bankwright.circuit.solver.laws import SHORT, Current, Power, Resistance, Voltage
+from bankwright.circuit.solver.solve import solve, variants
 from bankwright.forms.toleranced import exact
 from support.networks import FEEDS, conductor, ladder, load, module, scrambled, star
+
+pytestmark = pytest.mark.quick
 
 
 def solved(network: Network, emf: float | list[float] = 51.2, **loads: object) -> Solution:
@@ -150,7 +152,7 @@ def test_a_batch_gives_what_its_variants_give_alone(feed):
     R = network.resistances() * luck.uniform(0.8, 1.2, (7, len(network.elements)))
     E = luck.uniform(51.0, 51.5, (7, 5))
     case = Case("t", {"I1": Power(5000.0), "I2": Power(2500.0)})
-    together = solve(network, case, R, E)
+    together = variants(network, case, R, E)
     for k in range(7):
         alone = solve(network, case, R[k], E[k])
         assert together.edge_current[k] == pytest.approx(alone.edge_current, rel=1e-11)
@@ -166,3 +168,17 @@ def test_arrays_of_a_solution_cannot_be_written():
 def test_a_name_may_stand_for_one_thing_only():
     with pytest.raises(ValueError, match="named twice: W"):
         Network.of([conductor("W", "a", "b", 1.0), conductor("W", "b", "c", 1.0)])
+
+
+def test_one_case_and_many_are_two_kinds():
+    network = two_modules(0.014, 0.016)
+    case, many = Case("t", {"I1": Current(10.0)}), np.tile(network.resistances(), (3, 1))
+    one, three = solve(network, case, many[0], np.full(2, 51.2)), variants(network, case, many, np.full(2, 51.2))
+    assert type(one.current("M1")) is float
+    assert three.current("M1") == pytest.approx(np.full(3, one.current("M1")))
+    assert three.potential(network.nodes[1]) == pytest.approx(np.full(3, one.potential(network.nodes[1])))
+    assert three.drop("M1") == pytest.approx(np.full(3, one.drop("M1")))
+    assert type(one.is_dead("M1")) is type(three.is_dead("M1")) is bool
+    with pytest.raises(ValueError, match="many"):
+        solve(network, case, many, np.full(2, 51.2))
+    assert "3 variants" in repr(three)

@@ -3,9 +3,12 @@
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
 from bankwright.cli.draw import command
+
+pytestmark = pytest.mark.quick
 
 DEMO = Path(__file__).parents[2] / "demo" / "barn.toml"
 FILES = {"wiring.svg", "wiring-phone.svg", "one-line.svg", "rack.svg", "shares.svg"}
@@ -43,7 +46,7 @@ def test_cases_are_listed() -> None:
 def test_an_unknown_case_is_told_with_the_nearest(tmp_path: Path) -> None:
     code, said = run("-o", str(tmp_path), "--case", "full discharg")
     assert code == 2
-    assert "'full discharge'" in said
+    assert '"full discharge"' in said
 
 
 def test_findings_are_numbered_as_in_the_drawing(tmp_path: Path) -> None:

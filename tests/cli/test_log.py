@@ -13,47 +13,34 @@ import pytest
 
 from bankwright.cli.main import main
 from bankwright.logbook.logbook import open_logbook
+from support.banks import bank_text, only
 
-# invented
-BANK = """
-format = 1
-title = "Orchard workshop"
-units = "metric"
+pytestmark = pytest.mark.quick
 
-[kinds.module.M100]
-cells = 16
-capacity = "100 Ah"
-discharge = { continuous = "100 A" }
-posts = { pairs = 1, stud = "M8", torque = "10 N m" }
-
-[[modules]]
-name = "M1"
-kind = "M100"
-
-[[modules]]
-name = "M2"
-kind = "M100"
-
-[wiring]
-pattern = "chain"
-feed = "opposite ends"
-link = { cable = "4/0 AWG", length = "320 mm" }
-main = { cable = "4/0 AWG", length = "1.5 m" }
-
-[kinds.inverter.box]
-power = "5 kW"
-
-[[inverters]]
-name = "I1"
-kind = "box"
-
-[[instruments]]
-name = "clamp"
-quantity = "voltage"
-accuracy = "0.5 % + 2 digits"
-resolution = "0.1 V"
-range = "0 V to 60 V"
-"""
+BANK = bank_text(
+    2,
+    only("cells", "capacity", "discharge.continuous", posts={"pairs": 1, "stud": "M8", "torque": "10 N m"}),
+    head={"title": "Orchard workshop", "units": "metric"},
+    inverter={"power": "5 kW"},
+    box="box",
+    wiring={
+        "pattern": "chain",
+        "feed": "opposite ends",
+        "link": {"cable": "4/0 AWG", "length": "320 mm"},
+        "main": {"cable": "4/0 AWG", "length": "1.5 m"},
+    },
+    more={
+        "instruments": [
+            {
+                "name": "clamp",
+                "quantity": "voltage",
+                "accuracy": "0.5 % + 2 digits",
+                "resolution": "0.1 V",
+                "range": "0 V to 60 V",
+            }
+        ]
+    },
+)
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -94,13 +81,18 @@ def test_a_reading_is_added_as_one_would_say_it_and_shown_by_time_place_and_step
     assert "2 of 3 entries" in run("orchard.toml", "--kind", "readings")[1]
 
 
+@pytest.mark.parametrize("step", ["build.read.M1", "apart.main", "prove.A1", "match.M2"])
+def test_an_entry_belongs_to_a_step_of_any_sheet(run: Run, step: str) -> None:
+    assert run("add", "orchard.toml", "M1", "52.6 V", "--meter", "clamp", "--step", step)[0] == 0
+
+
 @pytest.mark.parametrize(
     ("args", "said"),
     [
         (("M1", "526 V"), "with 16 cells in series"),
         (("M1", "52.6"), "a unit is missing"),
-        (("M7", "52.6 V"), "M7 is no place in this bank. Did you mean M"),
-        (("M1", "52.6 V", "--meter", "clmp"), "Did you mean clamp?"),
+        (("M7", "52.6 V"), 'M7 is no place in this bank. Did you mean "M'),
+        (("M1", "52.6 V", "--meter", "clmp"), 'Did you mean "clamp"?'),
         (("M1", "52.6 A", "--meter", "clamp"), "clamp reads voltage, not current"),
         (("M1", "52.6 V", "--corrects", "9"), "there is no entry 9"),
         (("M1", "52.6 V", "--when", "noon"), 'found "noon"'),
@@ -109,6 +101,8 @@ def test_a_reading_is_added_as_one_would_say_it_and_shown_by_time_place_and_step
         (("M1", "52.6 V", "--quantity", "volts"), "'volts' is no quantity"),
         (("M1", "--photo", "none.jpg"), "cannot be read"),
         (("M1",), "nothing was said"),
+        (("M1", "52.6 V", "--step", "build.read.M9"), 'there is no step "build.read.M9". Did you mean "build.'),
+        (("--note", "wet floor", "--step", "tomorrow"), 'there is no step "tomorrow"'),
         (("--strike", "1", "--note", "why"), "there is no entry 1"),
     ],
 )
@@ -249,3 +243,54 @@ def test_times_are_marked_when_the_clock_was_not_known_and_jumps_stand_between(r
     assert "the clock jumped forward by 59 min" in " ".join(out.split())
     assert "09:00?" in out
     assert "? the clock was not known to be right" in out
+
+
+def _with_telemetry(directory: Path) -> None:
+    from bankwright.logbook.telemetry.store import open_telemetry
+    from support.logbank import StepClock
+    from support.telemetry_rows import poll
+
+    clock = StepClock()
+    with open_telemetry(directory / "orchard.toml", clock=clock) as store:
+        for _ in range(5):
+            clock.passes(1)
+            store.append(*poll(clock.monotonic))
+
+
+def test_telemetry_is_checked_saved_copied_and_written_out(run: Run, tmp_path: Path) -> None:
+    _with_telemetry(tmp_path)
+    assert "10 rows of telemetry can be read whole" in " ".join(run("check", "orchard.toml")[1].split())
+    out = run("check", "orchard.toml", "--salvage", "saved.logbook")[1]
+    assert "Saved 10 rows of telemetry" in " ".join(out.split())
+    assert "all telemetry" in " ".join(run("backup", "orchard.toml", "copy.logbook")[1].split())
+    lines = run("export", "orchard.toml", "--telemetry")[1].splitlines()
+    assert len(lines) == 11
+    assert lines[0].startswith("thing,time,wall_clock,clock_known,boot,own_clock,")
+    code, out, _ = run("export", "orchard.toml", "--telemetry", "--out", "all.csv", "--since", "2026-03-01T08:00:03Z")
+    assert (code, out) == (0, "Written: 6 rows in all.csv\n")
+    assert (tmp_path / "all.csv").read_text().splitlines()[0] == lines[0]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--telemetry", "--format", "json"), "csv, or as parquet"),
+        (("--telemetry", "--format", "parquet"), "into --out FOLDER"),
+        (("--telemetry", "--kind", "notes"), "Kinds are of entries"),
+        (("--telemetry", "--since", "yesterday"), "found 'yesterday'"),
+        (("--telemetry", "--since", "2026-03-02", "--until", "2026-03-01"), "is not after"),
+        (("--telemetry", "--out", "orchard.toml"), "reads"),
+        (("--telemetry", "--out", "orchard.logbook"), "logbook"),
+        (("--since", "2026-03-01"), "are for telemetry"),
+        (("--format", "parquet"), "are for telemetry"),
+    ],
+)
+def test_a_wrong_export_of_telemetry_is_named_and_writes_nothing(
+    run: Run, tmp_path: Path, words: tuple[str, ...], said: str
+) -> None:
+    _with_telemetry(tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
+    code, _, err = run("export", "orchard.toml", *words)
+    assert code == 2
+    assert said in " ".join(err.split())
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before

@@ -7,8 +7,8 @@ import pytest
 
 from bankwright.draw.charts import ChargeRange, Cut, charge_ranges, cut_plan, shares
 from bankwright.draw.settle import Curve, settle
+from support.banks.drawn import Plan, drawn_bank, invented_currents
 from support.collisions import collisions
-from support.drawn_banks import Plan, drawn_bank, invented_currents
 
 SVG = "{http://www.w3.org/2000/svg}"
 

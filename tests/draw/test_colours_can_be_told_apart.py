@@ -10,7 +10,7 @@ import itertools
 import numpy as np
 import pytest
 
-from bankwright.draw.styles import token_values
+from bankwright.draw.pen.styles import token_values
 
 CVD = {
     "full": np.eye(3),

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.draw.styles import drawing_css, tokens_css
+from bankwright.draw.pen.styles import drawing_css, tokens_css
 from bankwright.draw.wiring import wiring
-from support.drawn_banks import Plan, drawn_bank, invented_currents
+from support.banks.drawn import Plan, drawn_bank, invented_currents
 from support.drawn_findings import findings_everywhere
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.xdist_group("browser")]

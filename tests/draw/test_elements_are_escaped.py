@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bankwright.draw.svg import Markup, element, group, number, points, words
+from bankwright.draw.pen.svg import Markup, element, group, number, points, words
 
 NASTY = "</text><script>alert(1)</script>\"' & \x00\x0b M1"
 

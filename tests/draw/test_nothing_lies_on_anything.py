@@ -3,8 +3,8 @@
 import pytest
 
 from bankwright.draw.wiring import wiring
+from support.banks.drawn import Plan, drawn_bank, invented_currents
 from support.collisions import collisions
-from support.drawn_banks import Plan, drawn_bank, invented_currents
 from support.drawn_findings import findings_everywhere
 
 PLANS = {

@@ -9,8 +9,10 @@ import pytest
 from bankwright.bank.model_kinds import DeviceKind, RackKind
 from bankwright.draw.one_line import one_line
 from bankwright.draw.rack import rack
+from support.banks.drawn import Plan, drawn_bank
 from support.collisions import collisions
-from support.drawn_banks import Plan, drawn_bank
+
+pytestmark = pytest.mark.quick
 
 SVG = "{http://www.w3.org/2000/svg}"
 PLANS = {

@@ -5,9 +5,21 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from bankwright.draw.symbols import POLE_WORDS, cells, converter, device, planned, polarity, post, verdict_mark, wire
+from bankwright.draw.pen.symbols import (
+    POLE_WORDS,
+    cells,
+    converter,
+    device,
+    planned,
+    polarity,
+    post,
+    verdict_mark,
+    wire,
+)
 from bankwright.draw.wiring import wiring
-from support.drawn_banks import Plan, drawn_bank
+from support.banks.drawn import Plan, drawn_bank
+
+pytestmark = pytest.mark.quick
 
 
 def _classes(text: str) -> list[str]:

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.draw.places import marks, numbered
+from bankwright.draw.paint.places import marks
 from bankwright.draw.wiring import wiring
-from support.drawn_banks import Plan, drawn_bank, invented_currents
+from bankwright.forms.grouping import numbered
+from support.banks.drawn import Plan, drawn_bank, invented_currents
 from support.drawn_findings import finding_at
 
 SVG = "{http://www.w3.org/2000/svg}"

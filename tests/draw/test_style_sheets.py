@@ -3,8 +3,8 @@
 import re
 
 from bankwright import draw
-from bankwright.draw.styles import drawing_css, standalone_css, token_values, tokens_css
-from support.drawn_banks import Plan, drawn_bank, invented_currents
+from bankwright.draw.pen.styles import drawing_css, standalone_css, token_values, tokens_css
+from support.banks.drawn import Plan, drawn_bank, invented_currents
 from support.drawn_findings import findings_everywhere
 
 SILENT = frozenset(

@@ -110,3 +110,9 @@ def test_json_names_the_kind_of_an_origin_and_refuses_what_has_no_form():
     assert plain(Source("IEC 60228", "2004"))["document"] == "IEC 60228"
     with pytest.raises(TypeError, match="no written form"):
         plain(object())
+
+
+@pytest.mark.parametrize(("value", "name", "printed"), [(5.6e-13, "current", "0 A"), (-4e-17, "voltage", "0 V")])
+def test_what_computing_leaves_is_printed_as_nothing(value, name, printed):
+    assert amount_text(value, name).replace("\N{NARROW NO-BREAK SPACE}", " ") == printed
+    assert amount_text(2e-6, "current").replace("\N{NARROW NO-BREAK SPACE}", " ") == "0.00200 mA"

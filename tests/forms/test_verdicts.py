@@ -10,6 +10,8 @@ from bankwright.forms.finding import Finding, Input, Missing, summary, worst_fir
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
 
+pytestmark = pytest.mark.quick
+
 SOURCE = Source("Circuit laws", how_known="derived")
 SHEET = Source("A data sheet", how_known="published range")
 
@@ -17,7 +19,8 @@ SHEET = Source("A data sheet", how_known="published range")
 def found(value, limits, quantity="current", low=None, high=None, assumed=False, **more):
     inputs = (Input("R", "resistance", Figure(0.014, "resistance"), SHEET, assumed=True),) if assumed else ()
     figure = None if value is None else Figure(value, quantity, low, high)
-    return Finding("X-1", "a title", ("M1",), figure, limits, SOURCE, say("Do it."), inputs=inputs, **more)
+    code = more.pop("code", "X-1")
+    return Finding(code, "a title", ("M1",), figure, limits, SOURCE, say("Do it."), inputs=inputs, **more)
 
 
 def verdict(*args, **more):
@@ -69,10 +72,59 @@ def test_missing_without_a_figure_is_unknown():
     assert verdict(104.0, (None, None), missing=missing) == "unknown"
 
 
-def test_assumed_values_never_make_a_pass():
-    assert verdict(50.0, (None, 100.0), low=40.0, high=60.0, assumed=True) == "caution"
-    assert verdict(90.0, (None, 100.0), low=80.0, high=110.0, assumed=True) == "unknown"
-    assert verdict(120.0, (None, 100.0), low=110.0, high=130.0, assumed=True) == "fail"
+# figure 90 A between two ends against a limit of 100 A: better end fails, worse end alone fails, worse end near, worse
+# end well inside; the last column is what a check of the list says
+ENDS = [
+    (110.0, 130.0, "fail", "fail"),
+    (80.0, 110.0, "unknown", "unknown"),
+    (96.0, 110.0, "unknown", "unknown"),
+    (80.0, 97.0, "caution", "caution"),
+    (40.0, 60.0, "caution", "assumed"),
+]
+
+
+@pytest.mark.parametrize(("low", "high", "ordinary", "on_the_list"), ENDS)
+def test_a_published_range_passes_only_where_the_check_is_on_the_list(low, high, ordinary, on_the_list):
+    band = {"low": low, "high": high, "assumed": True}
+    middle = (low + high) / 2
+    assert verdict(middle, (None, 100.0), **band) == ordinary
+    assert verdict(middle, (None, 100.0), code="P-SHARE-1", **band) == on_the_list
+    assert verdict(middle, (None, 100.0), code="P-SHARE-1", ends_at="caution", **band) == {"fail": "caution"}.get(
+        on_the_list, on_the_list
+    )
+
+
+def test_a_least_value_on_a_published_range():
+    for low, high, expected in [(40.0, 45.0, "fail"), (45.0, 60.0, "unknown"), (47.0, 60.0, "caution")]:
+        made = {"quantity": "voltage", "low": low, "high": high, "assumed": True, "code": "P-DROP-2"}
+        assert verdict((low + high) / 2, (46.0, None), **made) == expected
+    assert verdict(52.0, (46.0, None), "voltage", 49.0, 55.0, True, code="P-DROP-2") == "assumed"
+
+
+def test_what_is_missing_beside_a_range_stays_unknown():
+    missing = (Missing("kinds.module.M100.discharge.continuous", "Read it on the data sheet."),)
+    assert (
+        verdict(50.0, (None, 100.0), low=40.0, high=60.0, assumed=True, code="P-SHARE-1", missing=missing) == "unknown"
+    )
+
+
+def test_a_statement_on_a_published_range_is_no_firm_pass():
+    assert verdict(50.0, (None, None), assumed=True) == "caution"
+    assert verdict(50.0, (None, None), assumed=True, code="M-EVEN-1") == "assumed"
+    assert verdict(50.0, (None, None), code="M-EVEN-1") == "pass"
+
+
+def test_not_a_number_on_a_published_range_is_unknown():
+    assert verdict(math.nan, (None, 100.0), assumed=True, code="P-SHARE-1") == "unknown"
+
+
+def test_only_the_sure_end_is_said_where_the_worse_end_alone_fails():
+    over = found(95.0, (None, 100.0), low=80.0, high=110.0, assumed=True)
+    assert over.bound == ("at least", 80.0)
+    under = found(50.0, (46.0, None), "voltage", 44.0, 56.0, True)
+    assert under.bound == ("at most", 56.0)
+    assert found(50.0, (None, 100.0), low=40.0, high=60.0, assumed=True).bound is None
+    assert found(120.0, (None, 100.0), low=110.0, high=130.0, assumed=True).bound is None
 
 
 def test_steps_of_its_own():

@@ -2,14 +2,13 @@
 
 import subprocess
 import sys
-import time
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from bankwright.forms.origin import HOW_KNOWN, Source
-from bankwright.handbook.tables import NoSuchTable, OutsideTable, known_ids, least_row, load, look_up, source_of
+from bankwright.handbook.tables import NoSuchTable, OutsideTable, known_ids, load, look_up, source_of
 from bankwright.handbook.units import TEXT, UnknownUnit, factor_of
 
 INCH = 0.0254
@@ -50,18 +49,6 @@ def test_between_goes_straight_where_the_table_allows_it():
         look_up("nec-2023/310.15-b-1", 42.0, "f90", "between")
 
 
-def test_least_row_finds_the_smallest_size_for_a_current():
-    # NEC 310.16 (copy): 167.1 A in the 60 degC column takes 4/0, 188.3 A 4/0, 235.4 A 300 kcmil, 169.84 A at 75: 2/0.
-    for need, column, size in (
-        (167.1, "a60", "4/0 AWG"),
-        (188.3, "a60", "4/0 AWG"),
-        (235.4, "a60", "300 kcmil"),
-        (169.84, "a75", "2/0 AWG"),
-        (125.0, "a75", "1 AWG"),
-    ):
-        assert least_row("nec-2023/310.16", column, need).at["size"] == size
-
-
 def test_beyond_the_ends_there_is_no_answer():
     with pytest.raises(OutsideTable, match=r"750 kcmil.*holds 14 AWG to 500 kcmil"):
         look_up("nec-2023/310.16", "750 kcmil", "a75")
@@ -71,8 +58,6 @@ def test_beyond_the_ends_there_is_no_answer():
         look_up("nec-2023/310.15-b-1", 60, "f60", "next_larger")
     with pytest.raises(OutsideTable):
         look_up("lfp/resistance-temperature", -40.0, "factor", "between")
-    with pytest.raises(OutsideTable):
-        least_row("nec-2023/310.16", "a60", 400.0)
     with pytest.raises(OutsideTable, match="labels"):
         look_up("nec-2023/310.16", 100, "a60", "next_larger")
 
@@ -144,7 +129,7 @@ def test_reading_one_table_reads_no_other_and_is_quick():
         "import time, sys\n"
         "from bankwright.handbook import tables\n"
         "tables.known_ids()\n"
-        "begun = time.perf_counter(); tables.load('nec-2023/310.16'); spent = time.perf_counter() - begun\n"
+        "begun = time.process_time(); tables.load('nec-2023/310.16'); spent = time.process_time() - begun\n"
         "assert tables.load.cache_info().currsize == 1\n"
         "heavy = {'numpy', 'pydantic', 'scipy'} & set(sys.modules)\n"
         "assert not heavy, heavy\n"
@@ -152,14 +137,14 @@ def test_reading_one_table_reads_no_other_and_is_quick():
     )
     best = min(float(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout)
                for _ in range(3))  # fmt: skip
-    assert best < 0.02  # 0.7 ms on a quiet machine
+    assert best < 0.02  # 0.7 ms of processor on a quiet machine
 
 
 def test_a_table_is_read_once():
     load("nec-2023/310.16")
-    begun = time.perf_counter()
+    reads = load.cache_info().misses
     assert load("nec-2023/310.16") is load("nec-2023/310.16")
-    assert time.perf_counter() - begun < 0.001
+    assert load.cache_info().misses == reads
 
 
 def test_rows_cannot_be_changed():

@@ -10,7 +10,6 @@ from bankwright.handbook.ampacity import (
     bond_section,
     grouping_factor,
     ratings_around,
-    standard_rating,
     termination_ampacity,
     termination_rating,
 )
@@ -19,6 +18,9 @@ from bankwright.handbook.sources import all_sources
 from bankwright.handbook.storage import NoSuchRules, known_storage_rules, storage_rules
 from bankwright.handbook.tables import OutsideTable, load
 from bankwright.handbook.wires import labels
+from support.outside_tables import outside_table
+
+pytestmark = pytest.mark.quick
 
 NEC, IEC = book("nec-2023"), book("iec-60364")
 
@@ -120,13 +122,15 @@ def test_terminals_that_are_not_marked():
 
 def test_standard_ratings():
     # NEC 240.6(A) (read): 169.84 A takes 175 A, 125 A takes 125 A; 240.4(B): 115 A lies between 110 and 125 A.
-    assert standard_rating(NEC, 169.84).value == 175
-    assert standard_rating(NEC, 125.0).value == 125
+    assert ratings_around(NEC, 169.84) == (150, 175)
+    assert ratings_around(NEC, 125.0) == (125, 125)
     assert ratings_around(NEC, 115.0) == (110, 125)
     assert ratings_around(NEC, 10.0) == (None, 15)
     assert NEC.ratings.next_size_up_to == 800
     assert IEC.ratings.next_size_up_to is None
-    assert standard_rating(IEC, 170.0, fuse=True).value == 200
+    assert ratings_around(NEC, 600.5) == (600, 700)
+    assert ratings_around(NEC, 600.5, fuse=True) == (600, 601)  # fuses have 601 A too (240.6(A), read)
+    assert ratings_around(IEC, 170.0, fuse=True)[1] == 200
 
 
 def test_bond_of_the_frame():
@@ -144,6 +148,8 @@ def test_constants_of_the_second_condition():
     assert IEC.overload is not None
     assert (IEC.overload.conductor, IEC.overload.fuse_from_16, IEC.overload.fuse_below_16) == (1.45, 1.6, 1.9)
     assert NEC.overload is None
+    # IEC 60898-1:2015 (read): a breaker of any curve opens at 1.45 In within its conventional time.
+    assert {row["trips"] for row in outside_table("iec-60898/bands").rows} == {IEC.overload.breaker}
 
 
 @pytest.mark.parametrize("size", labels("awg"))
@@ -157,17 +163,17 @@ def test_more_metal_carries_more(size):
 
 def test_free_air_column_equals_the_boat_table_at_75_degc():
     # 33 CFR 183.425 table 5 (public law, read in full), another publication: values of NEC 310.17 from 6 AWG to 4/0.
-    boat = load("cfr-33-183/table-5")
+    boat = outside_table("cfr-33-183/table-5")
     for size in ("6 AWG", "4 AWG", "3 AWG", "2 AWG", "1 AWG", "1/0 AWG", "2/0 AWG", "3/0 AWG", "4/0 AWG"):
         assert base_ampacity(NEC, size, 75, "free air").value == boat.row(size)["a75"]
 
 
 def test_boat_cable_in_a_hot_space():
     # 33 CFR 183.425 note 1: 330 A x 0.85 = 280.5; ABYC E-11 prints 280 (read).
-    boat = load("cfr-33-183/table-5")
+    boat = outside_table("cfr-33-183/table-5")
     hot = boat.row("2/0 AWG")["a105"] * boat.conditions["engine_space_50_degc_factor_105"]
     assert hot == pytest.approx(280.5)
-    assert load("abyc-e11/single-105").row("2/0 AWG")["inside"] == pytest.approx(hot, abs=1)
+    assert outside_table("abyc-e11/single-105").row("2/0 AWG")["inside"] == pytest.approx(hot, abs=1)
 
 
 @pytest.mark.parametrize("name", known_storage_rules())

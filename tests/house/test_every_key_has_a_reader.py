@@ -8,17 +8,15 @@ import re
 import pytest
 from pydantic import BaseModel
 
-from bankwright.bank import model, model_kinds
-from bankwright.bank.written import Written, WrittenKinds
-from bankwright.bank.written_keys import keys, table_of
+from bankwright.bank import model, model_bus, model_kinds, model_watch
+from bankwright.bank.written.bank_file import Written, WrittenKinds
+from bankwright.bank.written.keys import keys, table_of
 from bankwright.forms import readings
 from support.readers import names_in, reads
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("readers")]  # the type checker reads the source once
 
-MAKERS = re.compile(
-    r"bankwright\.bank\.(written\w*|unfold\w*|model\w*|conductors|draft|hubs|manual\w*|new\w*|rules\w*)"
-)
+MAKERS = re.compile(r"bankwright\.bank\.(model\w*|(written|unfold|rules|texts)\.\w+)")
 
 NO_KEY = {  # fields that no key of the file stands behind, or that unfolding itself puts to use
     "Bank.places": "lines of the file, read through Bank.key()",
@@ -29,7 +27,6 @@ NO_KEY = {  # fields that no key of the file stands behind, or that unfolding it
     "InverterKind.terminals": "become the posts of the inverter",
     "PostSpec.pairs": "become second posts",
     "PostSpec.inner": "becomes the resistance of the inner bars",
-    "PostSpec.stud": "becomes the stud of the joints",
     "Device.at": "becomes the distance along the cable",
 }
 WRITTEN_ONLY = {"format": "its only value is demanded by its type"}
@@ -37,7 +34,7 @@ WRITTEN_ONLY = {"format": "its only value is demanded by its type"}
 
 def fields() -> list[tuple[str, str, str]]:
     found = []
-    for room in (model_kinds, model, readings):
+    for room in (model_kinds, model_bus, model_watch, model, readings):
         for name in room.__all__:
             made = getattr(room, name)
             if isinstance(made, type) and dataclasses.is_dataclass(made):
@@ -70,7 +67,7 @@ def test_the_guard_tells_fields_of_one_name_apart():
     read = reads()
     site, kind = (read.of(f"bankwright.bank.{name}", "listing") for name in ("model.Site", "model_kinds.ModuleKind"))
     assert any(module.startswith("bankwright.plan") for module in site)
-    assert kind == {"bankwright.bank.pieces_frame"}
+    assert kind == {"bankwright.bank.pieces.frame"}
     assert not read.of("bankwright.bank.model.Site", "no_such_field")
 
 
@@ -87,11 +84,7 @@ def tables(root: type[BaseModel], path: str = "") -> list[tuple[str, str]]:
 
 
 def test_every_written_key_is_unfolded():
-    read = {
-        name
-        for part in ("unfold", "conductors", "hubs", "kinds", "read")
-        for name in names_in(f"bankwright.bank.{part}")
-    }
+    read = {name for part in ("unfold", "file.includes", "read") for name in names_in(f"bankwright.bank.{part}")}
     read |= {field for _, name, field in fields() if name == "RackKind"}  # handed on as they stand
     for root in (Written, WrittenKinds):
         lost = [path for path, name in tables(root) if name not in read and name not in WRITTEN_ONLY]

@@ -10,6 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from support.source import parsed
+
+pytestmark = [pytest.mark.xdist_group("source"), pytest.mark.quick]
+
 SRC = Path(__file__).parents[2] / "src"
 BARN = SRC.parent / "demo" / "barn.toml"
 FACE = ["BankFileError", "Job", "__version__", "differences", "draw", "match", "open_bank", "reading"]
@@ -48,7 +52,7 @@ def listed(tree: ast.Module) -> list[str] | None:
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_a_module_lists_what_it_gives(path: Path) -> None:
-    tree = ast.parse(path.read_text("utf-8"))
+    tree = parsed(path.read_text("utf-8"))
     names = listed(tree)
     if names is None:
         assert not gives(tree), f"{name_of(path)} gives {gives(tree)} without __all__"
@@ -87,6 +91,7 @@ def test_the_face_does_the_job(tmp_path: Path) -> None:
     assert bw.draw.wiring(job.bank).save(tmp_path / "wiring.svg").read_text("utf-8").startswith("<svg")
 
 
+@pytest.mark.slow
 def test_match_is_a_room_that_can_be_called() -> None:
     import bankwright as bw
     import bankwright.match.verdicts as verdicts

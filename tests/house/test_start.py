@@ -31,6 +31,7 @@ def test_help_loads_nothing_heavy():
     assert loaded_by("plan", "--help") == set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "args", [("plan", DEMO), ("plan", DEMO, "--case", "full charge"), ("compare", DEMO, "site.extension=2")]
 )

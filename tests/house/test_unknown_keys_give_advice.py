@@ -8,8 +8,8 @@ import pytest
 from pydantic import BaseModel
 
 from bankwright.bank.read import faults_in
-from bankwright.bank.written import Written, WrittenKinds
-from bankwright.bank.written_keys import RETIRED, keys, nearest_key, table_of
+from bankwright.bank.written.bank_file import Written, WrittenKinds
+from bankwright.bank.written.keys import RETIRED, keys, nearest_key, table_of
 from support.banks import BANKS, document
 
 

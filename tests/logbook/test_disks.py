@@ -217,6 +217,7 @@ for part in range(10):
 """
 
 
+@pytest.mark.slow
 def test_two_programs_that_write_at_once_lose_nothing(tmp_path: Path) -> None:
     programs = [_start(_WRITER, str(tmp_path / "orchard.toml"), name) for name in ("M1", "M2")]
     ids = []
@@ -232,6 +233,7 @@ def test_two_programs_that_write_at_once_lose_nothing(tmp_path: Path) -> None:
     assert check(tmp_path / "orchard.logbook").is_whole
 
 
+@pytest.mark.slow
 def test_four_programs_that_open_write_and_close_all_the_time_lose_nothing(tmp_path: Path) -> None:
     programs = [_start(_WRITER, str(tmp_path / "orchard.toml"), name) for name in ("M1", "M2", "M1", "M2")]
     ids = []

@@ -19,6 +19,8 @@ from bankwright.logbook.plausible import faults_of
 from bankwright.logbook.typed import moment, quantity_of, typed_reading
 from support.logbank import CLAMP, StepClock, two_modules, volts
 
+pytestmark = pytest.mark.quick
+
 NOW = StepClock().now()
 BANK = two_modules()
 
@@ -35,8 +37,8 @@ def book(tmp_path: Path) -> Iterator[Logbook]:
     [
         ("M1", "526 V", "526 V; it must be from −80.0 V to 80.0 V, with 16 cells in series"),
         ("M1+", "526 V", "16 cells in series"),
-        ("M3", "52.6 V", "M3 is no place in this bank. Did you mean M"),
-        ("m1", "52.6 V", "Did you mean M1"),
+        ("M3", "52.6 V", 'M3 is no place in this bank. Did you mean "M'),
+        ("m1", "52.6 V", 'Did you mean "M1"'),
         ("M1.c17", "3.3 V", "M1 has 16 cells"),
         ("M1.c3", "52.6 V", "must be from −5.00 V to 5.00 V"),
         ("L1+@M1+", "1000 N m", "to 50.0 N·m, or the stud is gone"),
@@ -105,7 +107,7 @@ def test_the_smallest_range_that_holds_the_value_is_taken() -> None:
 
 
 def test_a_meter_that_is_not_known_or_reads_something_else_is_refused() -> None:
-    with pytest.raises(EntryRefused, match="Did you mean clamp"):
+    with pytest.raises(EntryRefused, match=r"Did you mean .clamp"):
         typed_reading("M1", "52.6 V", NOW, meter="clmap", instruments=[CLAMP])
     with pytest.raises(EntryRefused, match="clamp reads voltage, not current"):
         typed_reading("M1", "52.6 A", NOW, meter="clamp", instruments=[CLAMP])
@@ -137,7 +139,7 @@ def test_a_tick_without_step_an_empty_note_and_no_quantity_are_refused(book: Log
         book.tick("")
     with pytest.raises(EntryRefused, match="note is empty"):
         book.note("  ")
-    with pytest.raises(EntryRefused, match="Did you mean voltage"):
+    with pytest.raises(EntryRefused, match=r"Did you mean .voltage"):
         book.append_reading(replace(volts("M1", 52.6), quantity="voltge"))
     with pytest.raises(EntryRefused, match="no entry 7"):
         book.strike(7, "why")

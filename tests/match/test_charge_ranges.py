@@ -1,13 +1,21 @@
-"""Ranges of charge against the inverse tables of the published curves."""
+"""Ranges of charge against the inverse tables of the published curves.
+
+No measured pair of a module's rested voltage and its true charge stands beside it: the outside words are the curves
+of single cells, and at their own points the answer is held to a hundredth of a point.
+"""
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from bankwright.bank.model import Bank
+from bankwright.circuit.run.curves import curves_of
 from bankwright.match.charge_range import charge_range, hidden_spread, rest_error
 from bankwright.match.entry import ModuleReading, module_reading
 from support.match_banks import bank
+
+pytestmark = pytest.mark.quick
 
 EXACT = {"gain": 0.0, "digit": 0.0, "rested": 86400.0, "temperature_degc": 25.0}
 
@@ -19,6 +27,19 @@ def read(text: str, **beside: object) -> ModuleReading:
 @pytest.fixture(scope="module")
 def one() -> Bank:
     return bank("A")
+
+
+def test_at_the_points_of_a_curve_the_answer_is_the_point(one):
+    for curve in curves_of(one.modules[0].kind):
+        soc, volts = np.asarray(curve.soc), np.asarray(curve.volts)
+        before, after = np.maximum.accumulate(volts), np.minimum.accumulate(volts[::-1])[::-1]
+        alone = [
+            k for k in range(1, len(volts) - 1) if before[k - 1] < volts[k] < after[k + 1] and 48 < 16 * volts[k] < 57
+        ]
+        assert len(alone) > 5
+        for k in alone:
+            found = dict(charge_range(one.modules[0], read(f"{16 * volts[k]:.9f} V")).by_curve)
+            assert 100 * found[curve.name] == pytest.approx(100 * soc[k], abs=0.01)
 
 
 # module voltage -> percent on: cell A discharge branch, cell A charge branch, cell B, parameter set; inverse tables at

@@ -43,6 +43,7 @@ def test_options_of_the_hand_are_read():
         tools_of("20", None)
 
 
+@pytest.mark.slow
 def test_plans_follow_from_the_two_verdicts():
     three = bank()
     near = match_of(three, readings(three, {"M1": "52.60 V", "M2": "52.62 V", "M3": "52.58 V"}))

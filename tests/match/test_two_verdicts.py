@@ -19,7 +19,8 @@ def of(found: Match, code: str) -> Finding:
 def test_near_on_the_plateau_joins_quietly_and_says_nothing_of_charge():
     three = bank()
     found = match_of(three, readings(three, THREE))
-    assert found.may_join in ("pass", "caution") or of(found, "M-JOIN-5").verdict == "unknown"
+    assert found.may_join == "unknown"  # nobody has given the window of the maker; all else passes
+    assert {f.code for f in found.joining if f.verdict != "pass"} == {"M-JOIN-5"}
     assert found.equally_charged == "unknown"
     assert of(found, "M-CHARGE-1").figure.high > 0.3
     assert {f.code for f in found.joining}.isdisjoint({f.code for f in found.charge})
@@ -29,7 +30,7 @@ def test_near_full_the_voltage_does_tell():
     three = bank()
     found = match_of(three, readings(three, {"M1": "56.02 V", "M2": "56.05 V", "M3": "56.00 V"}, last="charged"))
     assert of(found, "M-CHARGE-1").verdict == "pass"
-    assert found.equally_charged == "pass"
+    assert found.equally_charged == "assumed"  # how long they level rests on published curves (M-EVEN-1)
 
 
 def test_far_apart_fails_and_names_the_largest_difference():
@@ -42,7 +43,7 @@ def test_far_apart_fails_and_names_the_largest_difference():
     most = of(found, "M-MOST-1")
     assert most.verdict == "fail"
     assert 0 < found.largest_difference < most.figure.value
-    assert found.order[-1] == "M1" or found.order[0] == "M1"
+    assert found.order == ("M2", "M3", "M1")  # the two that lie near each other first
 
 
 def test_the_current_at_once_is_ohms_law_on_the_low_resistances():
@@ -65,6 +66,7 @@ def test_a_cold_module_is_not_charged_by_its_neighbours():
     assert found.may_join == "fail"
 
 
+@pytest.mark.slow
 def test_an_unknown_temperature_is_asked_for_and_the_room_of_the_file_serves():
     three = bank()
     found = match_of(three, readings(three, THREE, temperature_degc=None))
@@ -74,6 +76,7 @@ def test_an_unknown_temperature_is_asked_for_and_the_room_of_the_file_serves():
     assert of(match_of(warm, readings(warm, THREE, temperature_degc=None)), "M-JOIN-4").verdict == "pass"
 
 
+@pytest.mark.slow
 def test_missing_rest_is_named():
     three = bank()
     given = readings(three, THREE)
@@ -85,6 +88,7 @@ def test_missing_rest_is_named():
     assert of(short, "M-REST-1").verdict == "caution"
 
 
+@pytest.mark.slow
 def test_a_gain_error_cancels_between_readings_of_one_meter_but_not_on_the_curve():
     three = bank()
     good = match_of(three, readings(three, THREE, meter="0.01 % + 1 digits"))
@@ -160,6 +164,7 @@ def test_stops_reversed_far_low_sagging():
     assert not [f for f in match_of(three, [relaxing, *given[1:]]).findings if f.code == "M-STOP-3"]
 
 
+@pytest.mark.slow
 def test_every_order_is_looked_at_and_a_good_one_beyond():
     six = bank("AAAAAA")
     volts = {f"M{i}": f"{v} V" for i, v in enumerate(("52.60", "53.00", "52.55", "52.58", "52.62", "52.57"), 1)}
@@ -184,6 +189,7 @@ def test_currents_after_joining_fall_and_their_band_holds_the_middle():
     assert settled.current[1, 0] == pytest.approx(found.inrush.currents(found.inrush.joined(3))[1], rel=0.02)
 
 
+@pytest.mark.slow
 def test_no_finding_says_safe_and_each_reads_well():
     three = bank()
     found = match_of(

@@ -26,6 +26,7 @@ def titled(found: Match, start: str) -> list[Sheet]:
     return [sheet for sheet in found.plans if sheet.title.startswith(start)]
 
 
+@pytest.mark.slow
 def test_a_cold_module_is_warmed_before_any_plan_charges_it_and_gets_no_resistor():
     five = bank("AAAAA")
     given = [replace(r, temperature_degc=-3.0 if r.module == "M2" else 15.0) for r in readings(five, FIVE)]
@@ -106,6 +107,7 @@ def test_a_small_charger_has_a_tail_to_fall_to():
     assert hours.low > 0.45 * 100 / 3
 
 
+@pytest.mark.slow
 def test_every_charge_names_its_ceiling_and_every_resistor_its_fuses():
     five = bank("AAAAA")
     found = match_of(five, readings(five, FIVE))
@@ -118,6 +120,7 @@ def test_every_charge_names_its_ceiling_and_every_resistor_its_fuses():
         assert "recovery" not in words(sheet) or "No recovery" in words(sheet)
 
 
+@pytest.mark.slow
 def test_only_the_outermost_module_is_moved():
     five = bank("AAAAA")
     low = match_of(five, readings(five, FIVE))
@@ -162,6 +165,7 @@ def test_a_module_far_below_the_others_is_stopped_until_its_cells_are_read():
     assert {f.verdict for f in empty.stopped} == {"unknown"}
 
 
+@pytest.mark.slow
 def test_a_bus_that_opens_blames_the_module_that_opens():
     five = bank("AAAAA")
     trip = next(f for f in match_of(five, readings(five, FIVE)).joining if f.code == "M-JOIN-3")

@@ -13,10 +13,12 @@ import math
 import numpy as np
 import pytest
 
-from bankwright.circuit.laws import Current
 from bankwright.circuit.solution import Case, Solution
-from bankwright.circuit.solve import solve
+from bankwright.circuit.solver.laws import Current
+from bankwright.circuit.solver.solve import solve
 from support.networks import ladder
+
+pytestmark = pytest.mark.quick
 
 # N, x, same end: max share, min share, R_eff/r, opposite ends: max share, min share, R_eff/r
 TABLE = """

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 
-from bankwright.circuit.laws import Power
 from bankwright.circuit.network import Network
-from bankwright.circuit.of_bank import network_of
+from bankwright.circuit.of_bank.network import network_of
 from bankwright.circuit.solution import Case
-from bankwright.circuit.solve import solve
-from support.circuit_banks import busbar_bank, chain_bank
+from bankwright.circuit.solver.laws import Power
+from bankwright.circuit.solver.solve import solve
+from support.banks.wired import busbar_bank, chain_bank
 from support.networks import FEEDS, ladder, scrambled
 from support.spice import NEEDS_NGSPICE, currents_by_ngspice
 

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from bankwright.circuit.network import Edge, Network
-from bankwright.circuit.run import run
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import run
 from support.run_banks import lfp_curve
 
 pytestmark = pytest.mark.skipif(shutil.which("ngspice") is None, reason="ngspice is not installed")

@@ -7,10 +7,10 @@ fourth row, rounded. Two aged NMC cells, 1.83 and 1.93 Ah, at C/4 and C/10; curr
 import numpy as np
 import pytest
 
-from bankwright.circuit.run import run
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import run
 from support.run_banks import DATA
 
 CAPACITY = (1.83, 1.93)

@@ -9,6 +9,8 @@ import pytest
 
 import bankwright.physics
 
+pytestmark = pytest.mark.quick
+
 MODULES = [info.name for info in pkgutil.iter_modules(bankwright.physics.__path__)]
 UNIT = re.compile(r"\[[^\[\]]+\]$")
 

@@ -2,8 +2,6 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from bankwright.handbook.tables import load
 from bankwright.physics import arc, device, heat, joint
@@ -54,16 +52,6 @@ def test_worst_capacitor_up_to_100_mf(ohms, factor):
     assert worst == pytest.approx(heat.heating_factor(heat.ripple_share(ohms, 3e-6, tried, 60)).max(), rel=1e-5)
 
 
-def test_room_of_a_rack():
-    # Heat balance, arithmetic: 8 kW at 0.94 loses 510.6 W, with 48 W of modules 558.6 W; 40 W/K, 40 m3, 0.5 changes.
-    loss = heat.converter_loss(8000.0, 0.94)
-    assert loss == pytest.approx(510.6, abs=0.05)
-    assert heat.room_rise(loss + 48, 40.0) == pytest.approx(13.97, abs=0.01)
-    assert heat.room_rise(loss + 48, 40.0, 40.0, 0.5) == pytest.approx(11.96, abs=0.01)
-    # An enclosure chart (address withheld): 7.1 W/ft2 gives 30 degF, so U is 4.6.
-    assert heat.enclosure_rise(7.1 / 0.3048**2, 1.0, 4.6) == pytest.approx(30 / 1.8, abs=0.1)
-
-
 def test_one_bad_lug():
     assert joint.heat(200.0, 50e-6) == pytest.approx(2.0)
 
@@ -71,18 +59,6 @@ def test_one_bad_lug():
 def test_rms_of_a_continuous_inverter():
     # By hand: 135.87 A mean heats like 166.4 A where no capacitor helps.
     assert 135.87 * heat.heating_factor(1.0) == pytest.approx(166.4, abs=0.05)
-
-
-def test_rise_of_a_connector_implied_by_its_test():
-    # UL 486A-486B: 50 K at 125 A for 4 AWG (forum thread that summarises it, read; it states 23 K at 85 A).
-    assert joint.rise_at(85.0, 125.0, 50.0) == pytest.approx(23.1, abs=0.05)
-
-
-def test_joints_among_their_like():
-    # ANSI/NETA ATS-2009, 7.3.2 (read): lugs of 22, 24, 23, 35 micro-ohm: limit 33, the fourth stands out.
-    lugs = np.array([22e-6, 24e-6, 23e-6, 35e-6])
-    assert joint.limit_among(lugs) == pytest.approx(33e-6)
-    assert joint.above_its_like(lugs) == (3,)
 
 
 def test_bars():
@@ -96,14 +72,13 @@ def test_bars():
     assert rows["nec aluminium"] * section * 1e6 == pytest.approx(262.5, rel=2e-3)
 
 
-def test_arc_bound():
+def test_arc_bound_unchanged():
+    # Own figures of the equation itself, no outside word; the only one is the sphere below, to 6 %.
     # Maximum power method, NFPA 70E Annex D.5.1 (equation from memory; 1/(8 pi) derived): 53.6 V, 8933 A bolted, 18 in.
     current = arc.most_power_current(8933.33)
     assert current == pytest.approx(4466.67, abs=0.01)
     assert arc.incident_energy(53.6, current, 2.0, 0.4572) / CAL_CM2 == pytest.approx(2.2907, rel=1e-3)
-    assert arc.boundary(53.6, current, 2.0) == pytest.approx(0.6317, rel=1e-3)
     assert arc.incident_energy(53.6, current, 0.01, 0.4572) / CAL_CM2 == pytest.approx(0.01145, rel=1e-3)
-    assert arc.boundary(53.6, current, 0.01) == pytest.approx(0.04467, rel=1e-3)
     assert arc.incident_energy(125.0, 5000.0, 0.5, 0.4572) / CAL_CM2 == pytest.approx(1.495, rel=1e-3)
 
 
@@ -122,20 +97,6 @@ def test_printed_arc_constant_is_the_derived_one_rounded_up():
     assert printed > spread_over_a_sphere
 
 
-def test_arc_current_across_gaps():
-    # Stokes and Oppenlander 1991 (equation from memory), 53.6 V behind 6 mohm; gaps of 2, 5, 10, 20 mm.
-    gaps = np.array([2e-3, 5e-3, 10e-3, 20e-3])
-    np.testing.assert_allclose(arc.arc_current(53.6, 0.006, gaps), [944.4, 675.6, 363.8, 95.6], atol=0.06)
-    assert np.isnan(arc.arc_current(53.6, 0.006, 0.05))
-
-
-@given(st.floats(30, 120), st.floats(1e-3, 0.1), st.floats(1e-3, 0.02))
-def test_an_arc_takes_what_the_loop_leaves(voltage, resistance, gap):
-    current = arc.arc_current(voltage, resistance, gap)
-    if not np.isnan(current):
-        assert resistance * current + arc.arc_voltage(current, gap) == pytest.approx(voltage, rel=1e-9)
-
-
 def test_derating():
     # 250 A, 0.5 percent per kelvin above 25 degC, at 40 degC: 231 A; 200 A: 185 A.
     assert device.derated(250.0, 40.0, 25.0, 0.005) == pytest.approx(231.25)
@@ -148,22 +109,6 @@ def test_clearing_time_on_logarithmic_paper():
     assert device.clearing_time(np.sqrt(500.0 * 5000.0), currents, times) == pytest.approx(1.0)
     assert device.clearing_time(400.0, currents, times) == np.inf
     assert np.isnan(device.clearing_time(9000.0, currents, times))
-    assert device.curve_let_through(500.0, currents, times) == pytest.approx(500.0**2 * 100)
-
-
-def test_bands_of_a_c32_breaker():
-    # IEC 60898-1:2015 (read): 1.13 and 1.45 In in an hour; C acts at once between 5 and 10 In.
-    row = load("iec-60898/bands").row("C")
-    assert device.conventional_current(32.0, row["holds"]) == pytest.approx(36.16)
-    assert device.conventional_current(32.0, row["trips"]) == pytest.approx(46.4)
-    assert device.conventional_current(32.0, row["not_instant_below"]) == pytest.approx(160)
-    assert device.conventional_current(32.0, row["instant_above"]) == pytest.approx(320)
-
-
-def test_stud_and_hole():
-    # ISO 273 and ASME B18.2.8 normal holes (read), less the stud.
-    rows = load("iso-273/holes")
-    m8, three_eighths, five_sixteenths = (rows.row(key) for key in ("M8", "3/8 in", "5/16 in"))
-    assert joint.clearance(five_sixteenths["normal"], m8["diameter"]) == pytest.approx(0.73, abs=0.02)
-    assert joint.clearance(three_eighths["normal"], m8["diameter"]) == pytest.approx(2.32, abs=0.02)
-    assert joint.clearance(m8["normal"], three_eighths["diameter"]) == pytest.approx(-0.53, abs=0.02)
+    assert device.steady_let_through(500.0, device.clearing_time(500.0, currents, times)) == pytest.approx(
+        500.0**2 * 100
+    )

@@ -6,25 +6,21 @@ import math
 
 import pytest
 
+from bankwright.forms.constants import INCH, POUND
 from bankwright.physics.lifting import (
-    POUND,
     asymmetry_multiplier,
     distance_multiplier,
-    duration_class,
     horizontal_multiplier,
     horizontal_reach,
     lifting_index,
-    lifts_per_minute,
     recommended_mass,
     team_capacity,
     vertical_multiplier,
 )
 
-INCH = 0.0254
-
 
 def rwl_lb(h: float, v: float, d: float, a: float = 0.0, fm: float = 1.0, cm: float = 1.0) -> float:
-    return recommended_mass(h * INCH, v * INCH, d * INCH, a, fm, cm, "us") / POUND
+    return recommended_mass(h * INCH, v * INCH, d * INCH, a, fm, coupling_multiplier=cm, system="us") / POUND
 
 
 @pytest.mark.parametrize(
@@ -102,17 +98,3 @@ def test_reach_that_is_not_measured_grows_with_the_box() -> None:
     # NIOSH 94-110 p. 8: 20 + W/2 cm from 25 cm up, 25 + W/2 below.
     assert horizontal_reach(0.48, 0.75) == pytest.approx(0.44)
     assert horizontal_reach(0.48, 0.10) == pytest.approx(0.49)
-
-
-def test_interrupted_lifting_counts_over_fifteen_minutes() -> None:
-    # NIOSH 94-110 p. 16: 10 lifts/min for 8 of 15 min is 5.33 lifts/min.
-    assert lifts_per_minute(10, 8 * 60) == pytest.approx(5.33, abs=0.01)
-
-
-def test_too_short_a_rest_adds_the_spells_up() -> None:
-    # NIOSH 94-110 (rev. 2021) p. 14: 30 min, 10 min light work, 45 min are 75 min: moderate. With 30 min between:
-    # short.
-    assert duration_class([1800, 600, 2700]) == "moderate"
-    assert duration_class([1800, 1800, 2700]) == "short"
-    assert duration_class([9000]) == "long"
-    assert duration_class([30000]) == "outside"

@@ -5,7 +5,7 @@ from dataclasses import replace
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
-from bankwright.plan.compare import changed_keys, differences
+from bankwright.plan.lists.compare import changed_keys, differences
 
 ONE = Finding("P-X-1", "one", ("M1",), Figure(90.0, "current"), (None, 100.0), Source("laws"), say("Do it."))
 

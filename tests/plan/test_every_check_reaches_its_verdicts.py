@@ -6,6 +6,8 @@ from bankwright.plan.checks import CHECKS
 from bankwright.plan.context import plan_of
 from support.plan_cases import CASES, edited
 
+pytestmark = pytest.mark.quick
+
 BY_CODE = {check.code: check for check in CHECKS}
 
 

@@ -2,45 +2,31 @@
 
 from dataclasses import replace
 
-from bankwright.forms.finding import Missing
-from bankwright.plan.asks import asking
+import pytest
+
+from bankwright.bank.asks import asking
+from bankwright.forms.finding import MAY_BE_ASSUMED, Missing
+from bankwright.forms.grouping import together
 from bankwright.plan.checks import CHECKS
 from bankwright.plan.context import plan_of
-from bankwright.plan.gaps import decisions, measurements, questions, told, waiting
-from bankwright.plan.grouping import grouped
+from bankwright.plan.lists.gaps import decisions, measurements, questions, told, waiting
 from bankwright.plan.results import findings_of
-from support.banks import bank_of, sample
+from support.banks import bank_of, bank_text, only, sample
 from support.plan_cases import edited
 
-SHORT = """
-format = 1
-rules = "nec-2023"
-[kinds.module.box]
-cells = 16
-capacity = "100 Ah"
-mass = "45 kg"
-discharge = { continuous = "100 A" }
-charge = { continuous = "50 A" }
-[kinds.inverter.inv]
-power = "3 kW"
-[[modules]]
-name = "M1"
-kind = "box"
-[[modules]]
-name = "M2"
-kind = "box"
-[[modules]]
-name = "M3"
-kind = "box"
-[wiring]
-pattern = "chain"
-feed = "opposite ends"
-link = { cable = "2/0 AWG", length = "300 mm" }
-main = { cable = "2/0 AWG", length = "1.5 m" }
-[[inverters]]
-name = "I1"
-kind = "inv"
-"""
+SHORT = bank_text(
+    3,
+    only("cells", "capacity", "discharge.continuous", "charge.continuous", mass="45 kg"),
+    kind="box",
+    head={"rules": "nec-2023"},
+    inverter={"power": "3 kW"},
+    wiring={
+        "pattern": "chain",
+        "feed": "opposite ends",
+        "link": {"cable": "2/0 AWG", "length": "300 mm"},
+        "main": {"cable": "2/0 AWG", "length": "1.5 m"},
+    },
+)
 
 
 def raw(bank):
@@ -51,18 +37,18 @@ def raw(bank):
 def test_one_check_that_fails_at_many_links_reads_as_one_finding_with_its_worst_place_first():
     bank = edited({"wiring.link.cable": "14 AWG"})
     alone = [finding for finding in raw(bank) if finding.code == "P-CABLE-1" and finding.verdict == "fail"]
-    together = [finding for finding in grouped(raw(bank)) if finding.code == "P-CABLE-1" and finding.verdict == "fail"]
+    (one,) = (finding for finding in together(raw(bank)) if finding.code == "P-CABLE-1" and finding.verdict == "fail")
     assert len(alone) == 6
-    assert len(together) == 1
-    assert together[0].margin == min(finding.margin for finding in alone)
-    assert {*together[0].at, *together[0].more} == {place for finding in alone for place in finding.at}
+    assert one.margin == min(finding.margin for finding in alone)
+    assert {*one.at, *one.more} == {place for finding in alone for place in finding.at}
 
 
+@pytest.mark.slow
 def test_grouping_loses_no_place_and_no_verdict():
     findings = raw(sample("five"))
-    together = grouped(findings)
-    assert {(f.code, f.verdict, place) for f in findings for place in f.at} == {
-        (f.code, f.verdict, place) for f in together for place in (*f.at, *f.more)
+    one = together(findings)
+    assert {(f.code, f.verdict, place) for f in findings for place in (*f.at, *f.more)} == {
+        (f.code, f.verdict, place) for f in one for place in (*f.at, *f.more)
     }
 
 
@@ -85,7 +71,10 @@ def test_a_short_file_gives_figures_and_short_lists():
         "P-REACH-1",
         "P-VOLTS-2",
     } <= figures
-    assert {finding.verdict for finding in findings if finding.assumed} <= {"caution", "unknown"}
+    on_ranges = [finding for finding in findings if finding.assumed]
+    assert {f.verdict for f in on_ranges if f.code in MAY_BE_ASSUMED} <= {"assumed", "unknown"}
+    assert {f.verdict for f in on_ranges if f.code not in MAY_BE_ASSUMED} <= {"caution", "unknown"}
+    assert [f.code for f in on_ranges if f.verdict == "assumed"]
     gaps = questions(findings)
     assert len(gaps) < 30
     assert [gap.findings for gap in gaps] == sorted((gap.findings for gap in gaps), reverse=True)

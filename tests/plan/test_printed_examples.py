@@ -6,16 +6,7 @@ worked out by hand to the digits printed.
 
 import pytest
 
-from bankwright.physics.ampacity import conductor_temperature
-from bankwright.physics.arc import CALORIE, incident_energy
-from bankwright.physics.fault import arcing_fault, fault_current
-from bankwright.physics.joint import density, net_section
-from bankwright.physics.precharge import energy, time_to_reach, voltage_left
-from bankwright.physics.sharing import knee_bound
-from bankwright.physics.source import terminal_voltage
-from bankwright.physics.withstand import k_factor, withstand_let_through
 from bankwright.plan.checks import CHECKS
-from bankwright.plan.checks.bar import density_steps
 from bankwright.plan.context import plan_of
 from support.plan_cases import edited
 from support.plan_rows import on_bar, row
@@ -47,7 +38,7 @@ def test_share_of_a_row_as_designed():
 @pytest.mark.parametrize(("limit", "verdict"), [("100 A", "pass"), ("75 A", "caution"), ("70 A", "fail")])
 def test_share_inside_tolerances_on_a_common_bar(limit, verdict):
     # Flat and independent 14 +- 3 mohm, N 5, 280 A: 99 % quantile 72.4 A, corner 78.0 A.
-    bank = on_bar(5, 280.0, resistance='dc = "14 mohm +- 3 mohm"', limit=limit)
+    bank = on_bar(5, 280.0, resistance={"dc": "14 mohm +- 3 mohm"}, limit=limit)
     finding = worst("P-SHARE-2", bank)
     assert finding.figure.value == pytest.approx(72.4, rel=0.01)
     assert finding.text.figures["corner"].value == pytest.approx(78.0, abs=0.05)
@@ -61,7 +52,7 @@ def test_share_with_one_away():
     for away, expected in (("M1", 71.4), ("M3", 71.4), ("M5", 71.4), ("M2", 73.3), ("M4", 73.3)):
         case = f"full discharge at lowest voltage, {away} open"
         assert max(plan.worst(m.name, (case,)).value for m in bank.modules) == pytest.approx(expected, abs=0.05)
-    tolerant = row(amps=280.0, resistance='dc = "14 mohm +- 3 mohm"', **CHAIN_5)
+    tolerant = row(amps=280.0, resistance={"dc": "14 mohm +- 3 mohm"}, **CHAIN_5)
     corner = max(found("P-SHARE-3", tolerant, side="full discharge"), key=lambda finding: finding.figure.high)
     assert corner.figure.high == pytest.approx(96.9, abs=0.15)
     assert corner.verdict == "caution"
@@ -72,11 +63,6 @@ def test_four_to_three_on_a_common_bar_is_a_fail_at_the_limit():
     finding = worst("P-SHARE-3", on_bar(4, 300.0))
     assert finding.figure.value == pytest.approx(100.0, abs=1e-6)
     assert finding.verdict == "fail"
-
-
-def test_the_bound_near_the_knee():
-    assert float(knee_bound(58.0, 0.5, 5, 0.014)) == pytest.approx(86.6, abs=0.05)
-    assert float(knee_bound(112.0, 0.5, 5, 0.014)) == pytest.approx(140.6, abs=0.05)
 
 
 def test_a_surge_that_trips_the_near_one_takes_all_four():
@@ -101,7 +87,12 @@ def test_device_for_a_continuous_inverter():
 
 def test_ampacity_is_two_tests_that_are_not_multiplied():
     # 2/0, 90 degC insulation, 75 degC terminals, 40 degC: 175 >= 169.8, min(195 x 0.91, 175) = 175; 1/0: 150 < 169.8.
-    bank = {f"{INV}.power": "6 kW", "site.ambient": "8 degC to 40 degC", "wiring.main.method": "raceway"}
+    bank = {
+        f"{INV}.power": "6 kW",
+        "site.ambient": "8 degC to 40 degC",
+        "wiring.main.method": "raceway",
+        "wiring.main.bundled": 2,
+    }
     first, second = (found(code, edited(bank), "main+")[0] for code in ("P-CABLE-1", "P-CABLE-2"))
     assert (first.limits[1], second.limits[1]) == (175.0, 175.0)
     assert (first.verdict, second.verdict) == ("pass", "pass")
@@ -119,6 +110,7 @@ def test_heating_by_the_ripple(air, limit, verdict):
             f"{INV}.capacitance": "1 uF",
             "site.ambient": f"8 degC to {air} degC",
             "wiring.main.method": "raceway",
+            "wiring.main.bundled": 2,
         }
     )
     finding = found("P-CABLE-3", bank, "main+")[0]
@@ -144,23 +136,13 @@ def test_gg_fuse_and_35_mm2_under_the_other_book(air, rating, verdict):
     assert finding.verdict == verdict
 
 
-def test_lowest_voltage_under_a_surge():
-    assert float(terminal_voltage(51.0, 4.5e-3, 13.3e3)) == pytest.approx(49.8, abs=0.05)
-    assert float(terminal_voltage(48.0, 7.5e-3, 13.3e3)) == pytest.approx(45.8, abs=0.05)
-
-
 @pytest.mark.parametrize(("rating", "verdict"), [("320 A", "pass"), ("200 A", "fail")])
 def test_current_through_the_posts_of_a_row(rating, verdict):
     # 5 modules, opposite ends, 300 A: with the near one away all of it passes through that module's posts.
-    bank = row(amps=300.0, posts=f'pairs = 2, inner = "40 uohm", through = "{rating}"', **CHAIN_5)
+    bank = row(amps=300.0, posts={"pairs": 2, "inner": "40 uohm", "through": rating}, **CHAIN_5)
     finding = max(found("P-POST-1", bank), key=lambda each: each.figure.value)
     assert finding.figure.value == pytest.approx(300.0, rel=1e-6)
     assert finding.verdict == verdict
-
-
-def test_temperature_of_terminals():
-    assert float(conductor_temperature(136.0, 175.0, 75.0, 40.0)) == pytest.approx(67.2, abs=0.05)
-    assert float(conductor_temperature(200.0, 230.0, 75.0, 45.0)) == pytest.approx(79.0, abs=0.05)
 
 
 FUSES = """
@@ -189,8 +171,8 @@ def test_fault_through_a_branch_fuse(count, icn, amps, verdict):
         length="1.5 m",
         cable="2/0 AWG",
         more=FUSES.format(icn=icn),
-        resistance='dc = "14 mohm", ohmic = "4.8 mohm"',
-        full="3.35",
+        resistance={"dc": "14 mohm", "ohmic": "4.8 mohm"},
+        full="3.35 V",
         charger="0.001 A",
     )
     findings = found("P-FAULT-1", bank)
@@ -204,10 +186,10 @@ def test_backfeed_into_one_module():
         5,
         100.0,
         lead="125 uohm",
-        resistance='dc = "14 mohm", ohmic = "6.5 mohm"',
-        full="3.4",
+        resistance={"dc": "14 mohm", "ohmic": "6.5 mohm"},
+        full="3.4 V",
         charger="0.001 A",
-        breaker='breaker = { interrupts = "10 kA", volts = "80 V" }',
+        breaker={"interrupts": "10 kA", "volts": "80 V"},
     )
     finding = found("P-FAULT-2", bank)[0]
     assert finding.figure.value == pytest.approx(24.2e3, rel=0.01)
@@ -220,19 +202,6 @@ def test_voltage_of_a_device_where_a_charger_reaches_higher():
         == "fail"
     )
     assert found("P-DEVICE-4", edited({f"{F}.volts": "32 V"}), "F1")[0].verdict == "fail"
-
-
-def test_withstand_of_a_large_cable_and_of_a_small_tap():
-    # k from 105 to 250 degC is 134.6: 107.2 mm2 stands 2.08e8 A2s, a tap of 13.3 mm2 3.2e6; 5.4 kA, 0.2 s are 5.8e6.
-    k = float(k_factor(105.0, 250.0))
-    assert k / 1e6 == pytest.approx(134.6, abs=0.05)
-    assert float(withstand_let_through(107.2e-6, k)) == pytest.approx(2.08e8, rel=0.005)
-    assert 5400.0**2 * 0.2 > float(withstand_let_through(13.3e-6, k)) == pytest.approx(3.2e6, rel=0.005)
-
-
-def test_smallest_fault_against_the_fuse():
-    assert float(arcing_fault(fault_current(48.0, 6.6e-3))) == pytest.approx(3636, abs=1)
-    assert float(arcing_fault(fault_current(48.0, 29e-3))) / 400.0 == pytest.approx(2.07, abs=0.01)
 
 
 @pytest.mark.parametrize(("small", "large", "verdict"), [("200 A", "400 A", "pass"), ("350 A", "400 A", "fail")])
@@ -256,16 +225,9 @@ def test_order_of_opening_by_ratio_of_ratings(small, large, verdict):
 )
 def test_hole_and_stud(hole, stud, gap, verdict):
     # Clearance holes of ISO 273 and ASME B18.2.8 [read]: M8 normal 9.0 mm, 3/8 in normal 10.32 mm.
-    finding = found("P-JOINT-1", edited({"kinds.lug.ring.hole": hole, f"{K}.posts.stud": stud}), "L1+@M1+")[0]
+    finding = found("P-JOINT-1", edited({"kinds.lug.ring.hole": hole, f"{K}.posts.stud": stud}), "L1-@M1-")[0]
     assert finding.figure.value * 1e3 == pytest.approx(gap, abs=0.001)
     assert finding.verdict == verdict
-
-
-def test_density_of_bars():
-    assert float(density(280.0, net_section(40e-3, 10e-3, 9e-3))) / 1e6 == pytest.approx(0.90, abs=0.005)
-    assert float(density(400.0, net_section(25e-3, 6e-3, 9e-3))) / 1e6 == pytest.approx(4.17, abs=0.005)
-    assert density_steps(400e-6) == pytest.approx((1.55e6, 2.0e6))
-    assert density_steps(34.7e-6) == pytest.approx((1.55e6, 3.5e6))
 
 
 def test_charging_with_one_away_passes_the_limit_that_all_five_keep():
@@ -275,19 +237,6 @@ def test_charging_with_one_away_passes_the_limit_that_all_five_keep():
     finding = max(found("P-CHARGE-1", bank), key=lambda each: each.figure.value)
     assert finding.figure.value == pytest.approx(52.4, abs=0.1)
     assert finding.verdict == "fail"
-
-
-def test_precharge_of_40_mf_through_25_ohm():
-    assert float(voltage_left(25.0, 0.02)) == pytest.approx(0.5)
-    assert float(time_to_reach(2.0, 54.4, 25.0, 0.040, 0.02)) == pytest.approx(3.6, abs=0.05)
-    assert float(time_to_reach(2.0, 54.4, 25.0, 0.048, 0.02)) == pytest.approx(4.3, abs=0.07)
-    assert (float(energy(54.4, 0.040)), float(energy(54.4, 0.048))) == pytest.approx((59.2, 71.0), abs=0.05)
-
-
-@pytest.mark.parametrize(("time", "energy_cal"), [(0.010, 0.04), (2.0, 7.8)])
-def test_arc_bound(time, energy_cal):
-    found_energy = float(incident_energy(54.4, 15e3, time, 0.457))
-    assert found_energy / CALORIE / 1e4 == pytest.approx(energy_cal, rel=0.03)
 
 
 def test_eight_modules_in_a_utility_closet_are_too_many():

@@ -40,6 +40,7 @@ def verdicts(text):
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("power", POWERS)
 @pytest.mark.parametrize("gap", GAPS)
 def test_no_verdict_turns_round_when_the_gap_is_filled(gap, power):

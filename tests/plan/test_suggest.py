@@ -4,14 +4,15 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.bank.document import Document
+from bankwright.bank.file.document import Document
 from bankwright.bank.read import bank_from
 from bankwright.plan.context import plan_of
-from bankwright.plan.moves import moves_for
 from bankwright.plan.results import findings_of
-from bankwright.plan.suggest import suggest
+from bankwright.plan.suggest.moves import moves_for
+from bankwright.plan.suggest.search import suggest
 
 DEMO = Path(__file__).parents[2] / "demo" / "barn.toml"
+FOUR = DEMO.with_name("four.toml")  # of few moves
 
 
 def failing(document):
@@ -72,8 +73,8 @@ def test_without_a_fitting_part_it_names_what_blocks_and_what_to_look_for(demo):
 
 
 @pytest.mark.slow
-def test_a_stopped_search_keeps_what_it_found(demo):
-    heard = []
+def test_a_stopped_search_keeps_what_it_found():
+    demo, heard = Document.read(FOUR), []
 
     def tell(line):
         heard.append(line)

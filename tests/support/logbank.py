@@ -6,11 +6,11 @@ Gives: two_modules(), StepClock, clamp(), volts(), CLAMP.
 from __future__ import annotations
 
 from datetime import datetime, timedelta, timezone
+from functools import cache
 
-from bankwright.bank.model import Bank, Joint, Link, Module, Post, Site
-from bankwright.bank.model_kinds import DischargeLimits, ModuleKind, PostSpec
-from bankwright.forms.origin import FileKey
+from bankwright.bank.model import Bank
 from bankwright.forms.readings import Instant, Instrument, Reading, band
+from support.banks import bank_with, only
 
 __all__ = ["CLAMP", "StepClock", "two_modules", "volts"]
 
@@ -33,16 +33,15 @@ class StepClock:
         return Instant(wall, self.boot, self.monotonic, self.known)
 
 
+@cache
 def two_modules() -> Bank:
-    key = FileKey("modules[0]")
-    spec = PostSpec(stud="M8", torque=10.0)
-    kind = ModuleKind("M100", "kinds.module.M100", cells=16, discharge=DischargeLimits(continuous=100.0), posts=spec)
-    modules = tuple(Module(n, kind, k, (f"{n}+", f"{n}-"), key) for k, n in enumerate(("M1", "M2"), 1))
-    posts = tuple(Post(f"{m.name}{p}", m.name, "module", p, spec, key) for m in modules for p in ("+", "-"))  # type: ignore[arg-type]
-    joints = tuple(Joint(f"L1+@{post}", "L1+", post, None, None, "M8", 10.0, None, key) for post in ("M1+", "M2+"))
-    link = Link("L1+", "M1+", "M2+", "+", "link", None, 0.32, tuple(j.name for j in joints), (), None, None, key)
-    return Bank("Test", "orchard.toml", "0" * 64, None, None, "metric", Site(key), modules, posts, (link,), joints,
-                instruments=(CLAMP,))  # fmt: skip
+    module = only("cells", "discharge.continuous", posts={"stud": "M8", "torque": "10 N m"})
+    wiring = {"pattern": "chain", "feed": "same end", "link": {"length": "320 mm"}}
+    clamp = {
+        "name": "clamp", "quantity": "voltage", "accuracy": "0.5 % + 2 digits", "resolution": "0.1 V",
+        "range": "0 V to 60 V",
+    }  # fmt: skip
+    return bank_with(2, module, wiring=wiring, more={"instruments": [clamp]})
 
 
 def volts(at: str, value: float, id_: str = "", when: Instant | None = None, corrects: str | None = None) -> Reading:

@@ -8,46 +8,48 @@ from typing import Any
 
 from bankwright.bank.model import Bank
 from bankwright.match.entry import ModuleReading, meter_of, module_reading
-from support.banks import bank_of
+from support.banks import Keys, bank_of, bank_text
 
-MODULE = """
-[kinds.module.{name}]
-cells = {cells}
-capacity = "{capacity} Ah"
-energy = "5.12 kWh"
-resistance = {{ dc = "{dc} mohm +- 20 %", after = "30 s", ohmic = "{ohmic} mohm +- 1 mohm" }}
-discharge = {{ continuous = "{gives} A", trip = "150 A for 3 s", lowest = "-20 degC", cell_trip = "2.5 V" }}
-charge = {{ continuous = "{takes} A", trip = "110 A for 3 s", lowest = "0 degC", cell_trip = "3.75 V" }}
-"""
-HEAD = """
-format = 1
-title = "Test bank, invented"
-rules = "nec-2023"
-units = "metric"
-[site]
-place = "detached garage"
-"""
-KIND: Mapping[str, Any] = {
-    "name": "A", "cells": 16, "capacity": 100, "dc": 16, "ohmic": 10, "gives": 100, "takes": 50
-}  # fmt: skip
+HEAD = {"title": "Test bank, invented", "rules": "nec-2023", "units": "metric", "site": {"place": "detached garage"}}
+WIRING = {
+    "pattern": "chain",
+    "feed": "opposite ends",
+    "link": {"cable": "4/0 AWG", "length": "320 mm", "joint": "20 uohm"},
+    "main": {"cable": "4/0 AWG", "length": "1.5 m", "joint": "20 uohm"},
+}
+INVERTER = {"power": "4 kW", "efficiency": "93 %", "lowest_voltage": "46 V", "cut_out": "40 V"}
 
 
-def bank(kinds: str | list[str] = "AAA", ambient: str = "", **kind: Any) -> Bank:
+def module(
+    cells: int = 16, capacity: float = 100, dc: float = 16, ohmic: float = 10, gives: float = 100, takes: float = 50
+) -> Keys:
+    """Keys of a kind of module: Ah, mohm and A."""
+    return {
+        "cells": cells,
+        "capacity": f"{capacity} Ah",
+        "energy": "5.12 kWh",
+        "resistance": {"dc": f"{dc} mohm +- 20 %", "after": "30 s", "ohmic": f"{ohmic} mohm +- 1 mohm"},
+        "discharge": {
+            "continuous": f"{gives} A", "trip": "150 A for 3 s", "lowest": "-20 degC", "cell_trip": "2.5 V"
+        },
+        "charge": {"continuous": f"{takes} A", "trip": "110 A for 3 s", "lowest": "0 degC", "cell_trip": "3.75 V"},
+    }  # fmt: skip
+
+
+def bank(
+    kinds: str | list[str] = "AAA", ambient: str = "", more: str = "", inverter: Keys | None = INVERTER, **kind: Any
+) -> Bank:
     """A bank on a bar with short leads, one letter a module; `kind` changes values of kind A, B is twice as large."""
-    a = {**KIND, **kind}
-    b = {**a, "name": "B", "capacity": 2 * a["capacity"], "dc": a["dc"] / 2, "ohmic": a["ohmic"] / 2}
-    text = HEAD + (f'ambient = "{ambient}"\n' if ambient else "") + MODULE.format(**a)
-    text += MODULE.format(**b) if "B" in kinds else ""
-    for number, letter in enumerate(kinds, 1):
-        text += f'\n[[modules]]\nname = "M{number}"\nkind = "{letter}"\nslot = {number}\n'
-    text += (
-        '\n[wiring]\npattern = "chain"\nfeed = "opposite ends"\n'
-        'link = { cable = "4/0 AWG", length = "320 mm", joint = "20 uohm" }\n'
-        'main = { cable = "4/0 AWG", length = "1.5 m", joint = "20 uohm" }\n'
-        '\n[kinds.inverter.I]\npower = "4 kW"\nefficiency = "93 %"\nlowest_voltage = "46 V"\ncut_out = "40 V"\n'
-        '\n[[inverters]]\nname = "I1"\nkind = "I"\n'
+    twice = {
+        "capacity": 2 * kind.get("capacity", 100),
+        "dc": kind.get("dc", 16) / 2,
+        "ohmic": kind.get("ohmic", 10) / 2,
+    }
+    head = {**HEAD, "site": {**HEAD["site"], "ambient": ambient or None}}  # type: ignore[dict-item]
+    given = {"A": module(**kind)} | ({"B": module(**{**kind, **twice})} if "B" in kinds else {})
+    return bank_of(
+        bank_text(list(kinds), given, head=head, slots=True, inverter=inverter, box="I", wiring=WIRING) + more
     )
-    return bank_of(text)
 
 
 def readings(

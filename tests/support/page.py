@@ -24,9 +24,10 @@ from bankwright.web.desk import Desk
 from bankwright.web.door import Door
 from support.banks import sample_path
 
-__all__ = ["HOST", "Page", "bank_file", "client", "desk_of", "digest_of", "free_port", "served"]
+__all__ = ["HOST", "Page", "await_port", "bank_file", "client", "desk_of", "digest_of", "free_port", "served"]
 
 HOST = "127.0.0.1:8347"
+PATIENCE = 60.0  # s that a server of its own may take to come up on a loaded machine
 
 
 def bank_file(folder: Path, name: str = "five") -> Path:
@@ -111,13 +112,13 @@ def served(path: Path, *options: str) -> Iterator[tuple[str, subprocess.Popen[st
     env = {**os.environ, "PYTHONUNBUFFERED": "1"}
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=env)
     try:
-        _await(port, process)
+        await_port(port, process)
         yield f"http://127.0.0.1:{port}", process
     finally:
         if process.poll() is None:
             process.send_signal(signal.SIGTERM)
             try:
-                process.wait(5)
+                process.wait(20)
             except subprocess.TimeoutExpired:
                 process.kill()
                 process.wait()
@@ -125,8 +126,9 @@ def served(path: Path, *options: str) -> Iterator[tuple[str, subprocess.Popen[st
         process.stdout.close()
 
 
-def _await(port: int, process: subprocess.Popen[str]) -> None:
-    until = time.monotonic() + 20
+def await_port(port: int, process: subprocess.Popen[str]) -> None:
+    """Wait until a server listens; an error if it ended instead."""
+    until = time.monotonic() + PATIENCE
     while time.monotonic() < until:
         if process.poll() is not None:
             raise AssertionError(f"the server ended: {process.stdout.read() if process.stdout else ''}")
@@ -135,4 +137,4 @@ def _await(port: int, process: subprocess.Popen[str]) -> None:
             if probe.connect_ex(("127.0.0.1", port)) == 0:
                 return
         time.sleep(0.02)
-    raise AssertionError("the server did not come up within 20 s")
+    raise AssertionError(f"the server did not come up within {PATIENCE:.0f} s")

@@ -12,7 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from bankwright.bank.document import Document
+from bankwright.bank.file.document import Document
 from bankwright.bank.model import Bank
 from bankwright.bank.read import bank_from
 
@@ -34,7 +34,38 @@ OWN_FUSE = {
     "+inverters": {"name": "I2", "kind": "inv"},
     "+devices": {"name": "FI", "kind": "main", "on": "I2+lead", "at": "J+"},
 }
+TWIN = {
+    "name": "twin+", "from": "bar+4", "to": "I1+", "cable": "2/0 AWG", "strands": "fine", "insulation": "90 degC",
+    "length": "1.5 m", "lug": "ring", "joint": "20 uohm", "method": "free air",
+}  # fmt: skip
 UNLIKE = {"modules[0].resistance_factor": "1.4"}
+
+RACEWAY = {"wiring.main.method": "raceway", "wiring.main.outer_diameter": "16 mm", "wiring.main.bundled": 2}
+SHORT = {
+    "cable": "2/0 AWG",
+    "strands": "fine",
+    "length": "1 m",
+    "lug": "ring",
+    "joint": "20 uohm",
+    "method": "free air",
+}
+LOAD = {"name": "D1", "current": "10 A", "lead": SHORT}
+BOX = {
+    f"kinds.{kind}.enclosure": "type 4" for kind in ("device.branch", "device.main", "device.switch", "inverter.inv")
+}
+WET = {"site.wet": True, **BOX, f"{K}.enclosure": "IP54"}
+FRAME = {
+    "kinds.rack.R": {"on": "floor", "module_load": "138 kg"},
+    "+racks": {"name": "R1", "kind": "R"},
+    f"{K}.mass": "46 kg",
+}  # three of them
+LINE = {
+    "wire": "serial", "protocol": "modbus", "baud": 9600, "parity": "none", "isolated": True, "length": "5 m",
+    "order": ["M1", "M2", "M3"], "terminators": ["computer", "M3"], "terminator": "120 ohm",
+    "polarised_at": "computer", "bias": "560 ohm",
+}  # fmt: skip
+NOT_BRANCH = {"kinds.device.branch.least_breaking": "2 kA"}  # so that nothing nearer to the module clears it
+ROOM = ["M1", "M2", "M3", "main", "", ""]
 
 
 @dataclass(frozen=True)
@@ -100,11 +131,18 @@ CASES: dict[str, Case] = {
             f"{K}.charge.continuous": "54 A",
         },
     ),
+    "P-SHARE-5": Case(
+        {"+links": {"name": "L3+", "length": "9 m"}},
+        {"wiring.link.length": None},
+        "wiring.link.length",
+        {"+links": {"name": "L3+", "length": "5 m"}},
+        "caution",
+    ),
     "P-TRIP-1": Case(
         {f"{K}.discharge.continuous": "55 A", f"{K}.discharge.trip": "60 A +- 10 % for 3 s"},
         {f"{INV}.surge_power": None},
         f"{INV}.surge_power",
-        {f"{K}.discharge.continuous": "80 A", f"{K}.discharge.trip": "85 A +- 10 % for 3 s"},
+        {f"{K}.discharge.trip": "150 A +- 10 % for 3 s"},
     ),
     "P-CABLE-1": Case(
         {"wiring.main.cable": "1 AWG"},
@@ -122,6 +160,18 @@ CASES: dict[str, Case] = {
         {f"{INV}.phases": None},
         f"{INV}.phases",
         worst="caution",
+    ),
+    "P-CABLE-4": Case(
+        {"+links": {**TWIN, "length": "1.6 m"}},
+        {"+links": TWIN, "wiring.main.cable": None},
+        "wiring.main.cable",
+        {"+links": TWIN},
+    ),
+    "P-CABLE-5": Case(
+        {**RACEWAY, "wiring.main.conduit": "40 mm"},
+        RACEWAY,
+        "wiring.main.conduit",
+        {**RACEWAY, "wiring.main.conduit": "41 mm"},
     ),
     "P-DROP-1": Case(
         {"wiring.main.length": "20 m"},
@@ -155,6 +205,18 @@ CASES: dict[str, Case] = {
     ),
     "P-DEVICE-4": Case({f"{F}.volts": "58 V"}, {f"{F}.volts": None}, f"{F}.volts", {f"{F}.volts": "60 V"}),
     "P-DEVICE-5": Case({f"{S}.polarised": True}, {f"{S}.polarised": None}, f"{S}.polarised"),
+    "P-DEVICE-6": Case(
+        {f"{F}.current_limiting": False, "kinds.device.branch.current_limiting": False},
+        {f"{F}.class": "CC", "kinds.device.branch.class": "CC"},
+        f"{F}.current_limiting",
+        worst="caution",
+    ),
+    "P-DEVICE-7": Case(
+        {"+links": TWIN, "+devices": {"name": "F2", "kind": "main", "on": "twin+", "at": "bar+4"}},
+        {},
+        "",
+        {"+links": TWIN},
+    ),
     "P-FAULT-1": Case(
         {f"{F}.interrupts": "36 kA"}, {f"{F}.interrupts": None}, f"{F}.interrupts", {f"{F}.interrupts": "39 kA"}
     ),
@@ -162,8 +224,9 @@ CASES: dict[str, Case] = {
         {f"{K}.breaker.backed_by": None},
         {f"{K}.breaker": None},
         f"{K}.breaker",
-        {"kinds.device.branch.interrupts": "23 kA"},
+        {"kinds.device.branch.interrupts": "23 kA", f"{K}.breaker.interrupts": "14 kA"},
     ),
+    "P-FAULT-3": Case({f"{F}.time_constant": "0.7 ms"}, {}, "", {f"{F}.time_constant": "0.83 ms"}),
     "P-REACH-1": Case(
         {"devices[0]": None},
         {"devices[0].at": None, "wiring.link.length": "2 m"},
@@ -178,13 +241,13 @@ CASES: dict[str, Case] = {
         {f"{F}.let_through": "88000000 A2s"},
     ),
     "P-CLEAR-2": Case(
-        {f"{F}.least_breaking": "1.4 kA"},
+        {f"{F}.least_breaking": "1.4 kA", **NOT_BRANCH},
         {f"{F}.least_breaking": None},
         f"{F}.least_breaking",
         {f"{F}.least_breaking": "1.2 kA"},
     ),
     "P-CLEAR-3": Case(
-        {f"{F}.curve": [["350 A", "500 s"], ["1.4 kA", "6 s"], ["2.8 kA", "3 s"]]},
+        {f"{F}.curve": [["350 A", "500 s"], ["1.4 kA", "6 s"], ["2.8 kA", "3 s"]], **NOT_BRANCH},
         {f"{F}.curve": None},
         f"{F}.curve",
         {f"{F}.curve": [["350 A", "100 s"], ["1.4 kA", "4 s"], ["2.8 kA", "10 ms"]]},
@@ -227,6 +290,25 @@ CASES: dict[str, Case] = {
         {f"{K}.charge.continuous": None},
         f"{K}.charge.continuous",
         {f"{K}.charge.continuous": "38.5 A"},
+    ),
+    "P-JOINT-5": Case({"bars[0].material": "aluminium"}, {}, "", {"bars[0].material": "copper"}, "caution"),
+    "P-CHARGE-5": Case(
+        {f"{INV}.charger.setting": "60.1 V", f"{INV}.charger.voltage": "48 V to 61 V"},
+        {f"{INV}.charger.voltage": "48 V to 61 V"},
+        f"{INV}.charger.setting",
+        {f"{INV}.charger.setting": "58.4 V"},
+    ),
+    "P-VOLTS-3": Case(
+        {f"{INV}.cut_out": "51.3 V", f"{INV}.lowest_voltage": "52 V"},
+        {f"{INV}.cut_out": None},
+        f"{INV}.cut_out",
+        {f"{INV}.cut_out": "40 V", f"{INV}.lowest_voltage": "48 V"},
+    ),
+    "P-JOINT-4": Case(
+        {"wiring.main.joint": "600 uohm"},
+        {"wiring.main.joint": None, "kinds.inverter.inv.power": "9 kW"},
+        "wiring.main.joint",
+        {"wiring.main.joint": "60 uohm"},
     ),
     "P-CHARGE-2": Case(
         {"site.ambient": "-5 degC to 35 degC"},
@@ -275,7 +357,6 @@ CASES: dict[str, Case] = {
         {f"{INV}.precharge": None, f"{INV}.capacitance": None},
         f"{INV}.capacitance",
         {f"{INV}.precharge": None, f"{INV}.highest_input": "120 V"},
-        "caution",
     ),
     "P-VOLTS-1": Case(
         {f"{INV}.highest_input": "59 V"},
@@ -284,6 +365,12 @@ CASES: dict[str, Case] = {
         {f"{INV}.highest_input": "63.1 V", f"{INV}.charger.highest_input": "63.1 V"},
     ),
     "P-VOLTS-2": Case({f"{INV}.charger.voltage": "48 V to 60.8 V"}, {"rules": None}, "rules", worst="caution"),
+    "P-VOLTS-4": Case(
+        {"+loads": {**LOAD, "lowest_input": "51.2 V"}},
+        {},
+        "",
+        {"+loads": {**LOAD, "lowest_input": "44 V"}, "wiring.branch": SHORT},
+    ),
     "P-ARC-1": Case(
         {"devices[0]": None}, {"kinds.device.branch.curve": None}, "kinds.device.branch.curve", worst="caution"
     ),
@@ -303,11 +390,32 @@ CASES: dict[str, Case] = {
         "site.spacing",
         {"site.other_energy": "5 kWh", "site.spacing": "3 ft"},
     ),
+    "P-PLACE-5": Case(
+        {"site.altitude": "1000 m", f"{S}.altitude": "900 m"},
+        {"site.altitude": "2400 m"},
+        f"{S}.altitude",
+        {"site.altitude": "2000 m"},
+    ),
+    "P-PLACE-6": Case({**WET, f"{K}.enclosure": "IP20"}, {"site.wet": True}, f"{K}.enclosure", WET),
+    "P-PLACE-7": Case(
+        {**FRAME, "kinds.rack.R": {"on": "floor", "module_load": "130 kg"}},
+        {key: value for key, value in FRAME.items() if key != f"{K}.mass"},
+        f"{K}.mass",
+        FRAME,
+    ),
+    "P-LINE-1": Case({"bus": {**LINE, "terminators": ["computer", "M1", "M3"]}}, {}, "", {"bus": LINE}, "caution"),
     "P-UNLIKE-1": Case(
         UNLIKE, {**UNLIKE, f"{K}.capacity": None}, f"{K}.capacity", {"modules[0].resistance_factor": "1.1"}, "caution"
     ),
     "P-NUMBER-1": Case(
         {f"{K}.parallel.most": 2}, {f"{K}.parallel": None}, f"{K}.parallel.most", {f"{K}.parallel.most": 3}
+    ),
+    "P-NUMBER-2": Case(
+        {"site.extension": 1},
+        {"site.extension": 1, "kinds.rack.R": {"on": "floor"}, "+racks": {"name": "R1", "kind": "R"}},
+        "kinds.rack.R.units",
+        {"site.extension": 1, "bars[0].studs": ["M1", "M2", "M3", "", "main"], "bars[1].studs": ROOM},
+        "caution",
     ),
     "P-EARTH-1": Case({"site.earthing.at": ["bar-4", "I1-"]}, {"site.earthing.at": None}, "site.earthing.at"),
     "P-EARTH-2": Case(
@@ -339,7 +447,7 @@ CASES: dict[str, Case] = {
         {},
     ),
     "P-SHUNT-2": Case(
-        {"kinds.device.shunt.rating": "200 A"},
+        {"kinds.device.shunt.rating": "120 A"},
         {"kinds.device.shunt.rating": None},
         "kinds.device.shunt.rating",
         {"kinds.device.shunt.rating": "209 A"},
@@ -361,6 +469,7 @@ CASES: dict[str, Case] = {
     "P-SWITCH-3": Case(
         {f"{S}.breaks_load": False}, {"devices[2].reach": None}, "devices[2].reach", {f"{S}.interrupts": "114 A"}
     ),
+    "P-SWITCH-5": Case({f"{S}.withstands": "30 kA"}, {}, "", {f"{S}.withstands": "40 kA"}),
     "P-SWITCH-4": Case(
         {"inverters[0].remote_off": False}, {"inverters[0].remote_off": None}, "inverters[0].remote_off"
     ),

@@ -6,63 +6,56 @@ All data invented.
 
 from __future__ import annotations
 
+from typing import Any
+
 from bankwright.bank.model import Bank
-from support.banks import bank_of
+from support.banks import Keys, bank_of, bank_text, only, written
 
 __all__ = ["on_bar", "row"]
 
-KIND = """
-format = 1
-rules = "nec-2023"
-[site]
-ambient = "{ambient}"
-rack_rise = "0 K"
-[kinds.module.K]
-cells = 16
-capacity = "100 Ah"
-resistance = {{ {resistance} }}
-discharge = {{ continuous = "{limit}", trip = "{trip}" }}
-charge = {{ continuous = "{charge}", cell_full = "{full} V" }}
-posts = {{ {posts} }}
-{breaker}
-[kinds.inverter.V]
-power = "{power:.6f} W"
-efficiency = "100 %"
-lowest_voltage = "48 V"
-{surge}
-charger = {{ current = "{charger}" }}
-[[inverters]]
-name = "I1"
-kind = "V"
-"""
-DEFAULTS = {
+DEFAULTS: Keys = {
     "ambient": "20 degC to 25 degC",
-    "resistance": 'dc = "14 mohm", surge = "14 mohm", surge_after = "10 s", ohmic = "6 mohm"',
+    "resistance": {"dc": "14 mohm", "surge": "14 mohm", "surge_after": "10 s", "ohmic": "6 mohm"},
     "limit": "100 A",
     "trip": "150 A for 3 s",
     "charge": "50 A",
-    "full": "3.65",
-    "posts": "pairs = 1",
-    "breaker": "",
+    "full": "3.65 V",
+    "posts": {"pairs": 1},
+    "breaker": None,
     "charger": "10 A",
 }
+MAIN = {"cable": "4/0 AWG", "insulation": "90 degC", "length": "1 m", "joint": "20 uohm"}
 
 
-def _head(count: int, amps: float, surge: float | None, values: dict[str, str]) -> str:
-    modules = "".join(f'[[modules]]\nname = "M{k}"\nkind = "K"\n' for k in range(1, count + 1))
-    most = "" if surge is None else f'surge_power = "{surge:.6f} W"\nsurge_time = "10 s"'
-    return KIND.format(power=amps * 48.0, surge=most, **{**DEFAULTS, **values}) + modules
-
-
-def row(count: int, feed: str, ratio: float, amps: float, surge: float | None = None, **values: str) -> Bank:
-    """A row whose links have `ratio` of a module's 14 mohm, drawing `amps` at 48 V."""
-    joint = ratio * 14e-3 / 2 * 1e6
-    wiring = (
-        f'[wiring]\npattern = "chain"\nfeed = "{feed}"\n'
-        f'link = {{ cable = "500 kcmil", insulation = "90 degC", length = "1 mm", joint = "{joint:.9f} uohm" }}\n'
-        'main = { cable = "4/0 AWG", insulation = "90 degC", length = "1 m", joint = "20 uohm" }\n'
+def _bank(count: int, amps: float, surge: float | None, wiring: Keys, values: Keys, more: str = "") -> Bank:
+    given = {**DEFAULTS, **values}
+    module = only(
+        "cells",
+        "capacity",
+        resistance=given["resistance"],
+        discharge={"continuous": given["limit"], "trip": given["trip"]},
+        charge={"continuous": given["charge"], "cell_full": given["full"]},
+        posts=given["posts"],
+        breaker=given["breaker"],
     )
-    return bank_of(_head(count, amps, surge, values) + wiring)
+    inverter = {
+        "power": f"{amps * 48.0:.6f} W",
+        "efficiency": "100 %",
+        "lowest_voltage": "48 V",
+        "surge_power": None if surge is None else f"{surge:.6f} W",
+        "surge_time": None if surge is None else "10 s",
+        "charger": {"current": given["charger"]},
+    }
+    head = {"rules": "nec-2023", "site": {"ambient": given["ambient"], "rack_rise": "0 K"}}
+    text = bank_text(count, module, kind="K", head=head, inverter=inverter, box="V", wiring={**wiring, "main": MAIN})
+    return bank_of(text + more)
+
+
+def row(count: int, feed: str, ratio: float, amps: float, surge: float | None = None, **values: Any) -> Bank:
+    """A row whose links have `ratio` of a module's 14 mohm, drawing `amps` at 48 V."""
+    joint = f"{ratio * 14e-3 / 2 * 1e6:.9f} uohm"
+    link = {"cable": "500 kcmil", "insulation": "90 degC", "length": "1 mm", "joint": joint}
+    return _bank(count, amps, surge, {"pattern": "chain", "feed": feed, "link": link}, values)
 
 
 def on_bar(
@@ -72,14 +65,10 @@ def on_bar(
     length: str = "1 mm",
     cable: str = "500 kcmil",
     more: str = "",
-    **values: str,
+    **values: Any,
 ) -> Bank:
     """Modules on a bar without resistance, leads with joints of `lead`."""
-    studs = ", ".join([*(f'"M{k}"' for k in range(1, count + 1)), '"main"'])
-    bars = "".join(f'[[bars]]\nname = "bar{p}"\npole = "{p}"\nresistance = "0 ohm"\nstuds = [{studs}]\n' for p in "+-")
-    wiring = (
-        '[wiring]\npattern = "busbar"\n'
-        f'link = {{ cable = "{cable}", insulation = "90 degC", length = "{length}", joint = "{lead}" }}\n'
-        'main = { cable = "4/0 AWG", insulation = "90 degC", length = "1 m", joint = "20 uohm" }\n'
-    )
-    return bank_of(_head(count, amps, None, values) + wiring + bars + more)
+    studs = [*(f"M{k}" for k in range(1, count + 1)), "main"]
+    bars = [{"name": f"bar{pole}", "pole": pole, "resistance": "0 ohm", "studs": studs} for pole in "+-"]
+    link = {"cable": cable, "insulation": "90 degC", "length": length, "joint": lead}
+    return _bank(count, amps, None, {"pattern": "busbar", "link": link}, values, written({"bars": bars}) + more)

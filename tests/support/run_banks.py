@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from bankwright.circuit.run_modules import Limits, RunModules, run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.modules import Limits, RunModules, run_modules
+from bankwright.circuit.run.ports import Ports
 
 DATA = Path(__file__).parents[1] / "outside" / "data"
 HOURS = tuple(3600.0 * h for h in range(25))

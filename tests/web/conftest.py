@@ -5,6 +5,8 @@ import shutil
 
 import pytest
 
+from support.browser import PATIENCE, PATIENT
+
 FLAGS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
@@ -34,8 +36,9 @@ def opened(browser):
             viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", **more
         )
         contexts.append(context)
+        context.add_init_script(PATIENT)
         made = context.new_page()
-        made.set_default_timeout(8000)
+        made.set_default_timeout(PATIENCE * 1000)  # a busy machine is no failure
         if quiet:
 
             def hear(message):

@@ -37,6 +37,7 @@ def tick(id_, step, box, done=True, age=0.0):
     return {"id": id_, "kind": "tick", "step": step.id, "box": box, "done": done, "age": age}
 
 
+@pytest.mark.slow
 def test_build_goes_on_where_the_work_stands(web):
     step = first_step(web)
     assert web.get("/build").url.path == f"/build/step/{step.id}"
@@ -55,6 +56,7 @@ def test_an_entry_sent_twice_is_stored_once(web, path):
         assert len(list(book.entries(kind="tick"))) == 1
 
 
+@pytest.mark.slow
 def test_two_devices_at_once_lose_nothing(path):
     with client(path) as one, client(path) as two:
         step = first_step(one)
@@ -72,6 +74,7 @@ def test_two_devices_at_once_lose_nothing(path):
         assert len(list(book.entries(kind="tick"))) == 16
 
 
+@pytest.mark.slow
 def test_an_entry_that_waited_carries_the_time_it_was_made(web, path):
     send(web, tick("b" * 16, first_step(web), first_step(web).ticks[0].id, age=3600.0))
     with open_logbook(path, write=False) as book:
@@ -79,6 +82,7 @@ def test_an_entry_that_waited_carries_the_time_it_was_made(web, path):
         assert entry.when.wall[:13] != entry.stored.wall[:13]
 
 
+@pytest.mark.slow
 def test_a_refused_entry_says_why_and_the_others_stand(web):
     step = first_step(web)
     good, bad = send(web, tick("c" * 16, step, step.ticks[0].id), tick("d" * 16, step, "no such box"))
@@ -91,6 +95,7 @@ def reading_step(web):
     return next(s for s in desk_of(web).look().job.sheet.steps if s.readings and s.readings[0].quantity == "voltage")
 
 
+@pytest.mark.slow
 def test_a_reading_is_kept_as_typed_and_one_outside_is_stored_with_a_warning(web, path):
     step = reading_step(web)
     at = step.readings[0].at
@@ -109,6 +114,7 @@ def test_a_reading_is_kept_as_typed_and_one_outside_is_stored_with_a_warning(web
     assert "Read: <b>33 V</b>" in web.get("/build/step/" + quote(step.id)).text
 
 
+@pytest.mark.slow
 def test_cautions_stand_before_the_acts_on_every_step(web):
     for step in desk_of(web).look().job.sheet.steps[::6]:
         page = web.get("/build/step/" + quote(step.id, safe="")).text
@@ -116,6 +122,7 @@ def test_cautions_stand_before_the_acts_on_every_step(web):
             assert page.index("Before your hand goes in") < page.index('<ol class="acts">'), step.id
 
 
+@pytest.mark.slow
 def test_ticks_work_without_script(web):
     step = first_step(web)
     body = {"box": [box.id for box in step.ticks]}
@@ -139,6 +146,7 @@ def test_what_is_no_photo_is_refused(web, path):
     assert not (path.parent / "photos").exists()
 
 
+@pytest.mark.slow
 def test_what_is_bought_is_ticked_off_and_opens_again_when_the_list_grows(web):
     desk = desk_of(web)
     line = next(x for x in desk.shop.listing(desk.look().job).lines if x.order > 0 and x.unit == "piece")
@@ -152,6 +160,7 @@ def test_what_is_bought_is_ticked_off_and_opens_again_when_the_list_grows(web):
     assert int(again[1]) == int(again[2])
 
 
+@pytest.mark.slow
 def test_a_reel_makes_a_cut_plan_that_is_drawn(web, path):
     item = desk_of(web).shop.listing(desk_of(web).look().job).cuttings[0].item
     assert "Cut plan, to scale" not in web.get("/buy").text
@@ -163,6 +172,7 @@ def test_a_reel_makes_a_cut_plan_that_is_drawn(web, path):
     assert "Not written" in bad.text
 
 
+@pytest.mark.slow
 def test_a_shopping_file_with_faults_is_told_on_buy_and_stops_no_other_page(web, path):
     (path.parent / "five.shopping.toml").write_text('spares = "many"\n[have]\nnothing = 3\n')
     answer = web.get("/buy")
@@ -175,6 +185,8 @@ def test_a_shopping_file_with_faults_is_told_on_buy_and_stops_no_other_page(web,
 
 def test_the_list_as_csv_holds_every_line(web):
     rows = web.get("/buy/parts.csv").text.strip().splitlines()
+    while not rows[0].startswith("order,"):
+        rows.pop(0)  # what Plan fails stands on top
     assert len(rows) == 1 + len(desk_of(web).shop.listing(desk_of(web).look().job).lines)
 
 
@@ -184,15 +196,17 @@ def volts(web, *values, **more):
     return web.post("/match", data=body | {"meter": "0.5 % + 2 digits", "rested all": "12 h"} | more)
 
 
+@pytest.mark.slow
 def test_match_gives_two_verdicts_each_with_its_own_margin(web):
     page = volts(web, "53.11", "53.10", "53.12", "53.10", "53.11").text
-    assert page.count('<section class="') == 2
+    assert page.split('<div class="verdicts">')[1].split('<div class="two')[0].count('<section class="') == 2
     assert page.index("May they be joined?") < page.index("Are they equally charged?")
     assert "Gentlest order of closing" in page
     assert "Settling currents" in page
     assert "5 of 5 modules read" in page
 
 
+@pytest.mark.slow
 def test_readings_that_cannot_be_are_marked_and_nothing_is_stored(web, path):
     answer = volts(web, "53.11", "3.3", "53.12", "53.10", "53.11")
     assert answer.status_code == 422

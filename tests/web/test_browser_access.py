@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from bankwright.bank.new import Start, first_document
+from bankwright.bank.texts.starter import Start, first_document
+from support.browser import until, whole
 from support.page import bank_file, served
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.xdist_group("browser")]
@@ -32,7 +33,9 @@ def base(tmp_path_factory):
         names = [f"M{n}" for n in range(1, 6)]
         body = {f"voltage {n}": v for n, v in zip(names, ("52.61", "52.58", "53.10", "52.62", "52.55"), strict=True)}
         body |= {f"rested {n}": "6 h" for n in names if n != "M3"} | {"meter": "0.5 % + 2 digits"}
-        httpx.post(address + "/match", data=body, headers={"origin": address}, timeout=60, trust_env=False)
+        for place, sent in (("/match", body), ("/plan/findings", None)):  # with it, all of Plan is computed
+            method = "GET" if sent is None else "POST"
+            httpx.request(method, address + place, data=sent, headers={"origin": address}, timeout=90, trust_env=False)
         yield address
 
 
@@ -109,15 +112,33 @@ def test_everything_by_keyboard(opened, base):
     page.goto(base + "/build")
     page.locator(".tick input").first.focus()
     page.keyboard.press("Space")
-    assert page.locator(".tick input").first.is_checked()
+    until(page, page.locator(".tick input").first.is_checked)
 
 
 def test_on_paper_the_folds_are_open_and_the_buttons_gone(opened, base):
     page = opened()
     page.goto(base + "/plan")
+    whole(page)
     page.emulate_media(media="print")
-    assert not page.locator(".route").is_visible()
+    page.locator(".route").wait_for(state="hidden")
+    page.locator(".why .formula").first.wait_for()
     assert not page.locator(".case").is_visible()
-    assert page.locator(".why .formula").first.is_visible()
     assert page.locator(".drawing .wide").is_visible()
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+
+
+@pytest.mark.parametrize("choose", [False, True])
+def test_dark_paper_prints_black_on_white_and_letter_gets_no_phone(opened, base, choose):
+    page = opened(816, 1056, not choose)
+    page.goto(base + "/plan")
+    whole(page)
+    if choose:
+        page.get_by_role("button", name="Paper: light").click()
+    assert page.evaluate("getComputedStyle(document.body).color") != "rgb(0, 0, 0)"
+    page.emulate_media(media="print")
+    assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
+    assert page.evaluate("getComputedStyle(document.querySelector('.sheet')).backgroundColor") == "rgb(255, 255, 255)"
+    drawn = "getComputedStyle(document.querySelector('.drawing .wide svg text')).fill"
+    assert page.evaluate(drawn) in ("rgb(0, 0, 0)", "rgb(51, 51, 51)", "rgb(90, 90, 90)")
+    assert page.locator(".drawing .wide").is_visible()
+    assert not page.locator(".cardstrip").is_visible()

@@ -25,6 +25,7 @@ def edit(web, key, value, digest=None):
     return web.post("/plan/value", data=body, headers=HX)
 
 
+@pytest.mark.slow
 def test_a_value_is_written_where_it_stands_and_comments_stay(web, path):
     before = path.read_text()
     assert edit(web, "title", "Shed").status_code == 200
@@ -49,6 +50,7 @@ def test_a_value_that_cannot_stand_is_said_and_not_written(web, path):
     assert path.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_a_value_that_breaks_another_place_says_which(web, path):
     before = path.read_bytes()
     body = edit(web, "modules[1].name", "M1").text
@@ -64,6 +66,7 @@ def test_while_typing_nothing_is_written_and_what_would_change_is_told(web, path
     assert path.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_undo_and_redo_walk_through_the_texts(web, path):
     texts = [path.read_text()]
     for title in ("One", "Two"):
@@ -75,6 +78,7 @@ def test_undo_and_redo_walk_through_the_texts(web, path):
         assert path.read_text() == texts[wanted]
 
 
+@pytest.mark.slow
 def test_an_edit_made_outside_is_noticed_and_not_overwritten(web, path):
     seen = digest_of(web)
     path.write_text(path.read_text() + "# a line of somebody else\n")
@@ -87,6 +91,7 @@ def test_an_edit_made_outside_is_noticed_and_not_overwritten(web, path):
     assert "a line of somebody else" in web.get("/plan/outside").text
 
 
+@pytest.mark.slow
 def test_two_writers_of_one_text_the_second_is_told(path):
     with client(path) as one, client(path) as two:
         seen = digest_of(one)
@@ -97,6 +102,7 @@ def test_two_writers_of_one_text_the_second_is_told(path):
     assert '"Two"' not in path.read_text()
 
 
+@pytest.mark.slow
 def test_a_field_left_empty_takes_the_key_out_and_its_check_becomes_unknown(web, path):
     edit(web, "wiring.main.insulation", "75 degC")
     assert desk_of(web).look().document.value("wiring.main.insulation") == "75 degC"
@@ -120,6 +126,7 @@ def test_faults_of_the_file_stand_at_their_field_and_the_last_good_findings_stay
     assert fault.hint.split(".")[0] in section.replace("&#34;", '"')
 
 
+@pytest.mark.slow
 def test_a_module_more_and_a_module_less(web, path):
     count = len(desk_of(web).look().job.bank.modules)
     last = f"modules[{count - 1}]"
@@ -131,6 +138,7 @@ def test_a_module_more_and_a_module_less(web, path):
     assert len(desk_of(web).look().job.bank.modules) == count
 
 
+@pytest.mark.slow
 def test_every_section_of_the_file_opens(web):
     page = web.get("/plan/bank").text
     links = set(re.findall(r'href="(/plan/bank\?key=[^"#]+)', page))
@@ -144,3 +152,9 @@ def test_text_in_a_file_never_becomes_markup(web, path):
     page = web.get("/plan").text
     assert "<script>alert" not in page
     assert "&lt;script&gt;alert(1)" in page
+
+
+def test_the_example_in_a_field_could_stand_there(tmp_path):
+    with client(bank_file(tmp_path, "two")) as web:
+        text = web.get("/plan/bank?key=site.door").text
+        assert 'placeholder="for example 1.5 m"' in text, "the door is no cable of 320 mm"

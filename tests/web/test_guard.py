@@ -9,6 +9,8 @@ import pytest
 from bankwright.web.door import COOKIE, Door
 from bankwright.web.guard import _BURST, MOST_BODY, Guard
 
+pytestmark = pytest.mark.quick
+
 HOST = "127.0.0.1:8347"
 
 
@@ -102,19 +104,50 @@ def test_a_shared_page_asks_for_the_code_once():
     assert ask(door=door, headers={"cookie": f"{COOKIE}={token}"}).status_code == 401
 
 
-def test_a_code_ages_and_is_withdrawn_after_ten_wrong_tries():
+def test_a_code_ages_and_no_wrong_try_withdraws_it():
     now = [0.0]
     door = Door(open_to_all=False, clock=lambda: now[0])
     code = door.new_code()
     now[0] = 601.0
     assert door.enter(code) is None
     code = door.new_code()
-    for _ in range(10):
-        assert door.enter("WRONGONE") is None
-    assert door.enter(code) is None
+    for _ in range(1000):
+        assert door.enter("WRONGONE", "10.0.0.9") is None
     assert door.enter("") is None
+    assert door.enter(code, "10.0.0.9")
 
 
+def test_each_wrong_code_of_an_address_makes_its_next_answer_later_and_nobody_elses():
+    now = [0.0]
+    door = Door(open_to_all=False, clock=lambda: now[0])
+    door.new_code()
+    waits = []
+    for _ in range(12):
+        waits.append(door.wait("10.0.0.9"))
+        door.enter("WRONGONE", "10.0.0.9")
+    assert waits[:5] == [0.0] * 5
+    assert waits[5:8] == [0.25, 0.5, 1.0]
+    assert waits[-1] == 3.0
+    assert door.wait("10.0.0.8") == 0.0
+    now[0] = 601.0
+    assert door.wait("10.0.0.9") == 0.0
+    for number in range(5000):
+        door.enter("WRONGONE", f"10.{number}")
+    assert len(door._wrong) <= 1000
+
+
+def test_a_session_keeps_its_own_rate_beside_a_noisy_neighbour_at_the_same_address():
+    now = [0.0]
+    door = Door(open_to_all=False, clock=lambda: now[0])
+    token = door.enter(door.new_code())
+    guard = Guard(echo, door, [HOST], clock=lambda: now[0])
+    noisy = [ask(guard=guard).status_code for _ in range(230)]
+    assert 429 in noisy
+    assert ask(guard=guard, headers={"cookie": f"{COOKIE}={token}"}).status_code == 200
+    assert ask(guard=guard, path="/enter").status_code == 200, "at the door it only takes longer"
+
+
+@pytest.mark.slow
 def test_who_asks_too_often_waits_and_is_heard_again():
     now = [0.0]
     guard = Guard(echo, Door(open_to_all=True), [HOST], clock=lambda: now[0])

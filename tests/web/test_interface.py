@@ -1,14 +1,12 @@
-"""The interface under /api: strict, declared, one fault shape; fuzzed with a fixed seed."""
+"""The interface under /api: strict, declared, one fault shape."""
 
 import json
 
 import pytest
-import schemathesis
-import schemathesis.specs.openapi.schemas  # here, before a browser's driver runs: its parsing wants the plain stack
-from hypothesis import HealthCheck, given, settings
-from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from support.page import Page, bank_file, client
+from support.page import bank_file, client
+
+pytestmark = pytest.mark.quick
 
 FAULT = {"file", "line", "column", "path", "code", "found", "expected", "hint", "also"}
 
@@ -37,7 +35,7 @@ def test_every_answer_names_its_format(web):
 def test_case_and_drawing_by_name(web):
     name = web.get("/api/cases").json()["cases"][0]
     currents = web.get("/api/case", params={"name": name}).json()
-    assert sum(currents["modules"].values()) > 1
+    assert {edge["name"] for edge in currents["edges"]} >= {"M1", "M2"}
     assert web.get("/api/drawing.svg", params={"name": name}).text.startswith("<svg")
 
 
@@ -67,6 +65,7 @@ def test_an_edit_with_a_fault_is_told_in_the_one_shape(web):
     assert set(made["faults"][0]) == FAULT
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("body", "status"),
     [
@@ -95,6 +94,7 @@ def test_what_is_not_there_and_what_cannot_be_asked(web):
     assert faults_of(web.get("/api/log", params={"last": "0"}))[0]["path"] == "last"
 
 
+@pytest.mark.slow
 def test_without_a_bank_every_result_is_a_fault(tmp_path):
     with client(tmp_path / "none.toml", accept="application/json") as web:
         for path in ("findings", "cases", "parts", "sheet", "emergency"):
@@ -111,8 +111,8 @@ def test_match_over_the_interface(web):
     ]
     web.post("/api/entries", json={"entries": entries})
     body = web.get("/api/match").json()
-    assert body["format"] == "bankwright.match/1"
-    assert body["may_join"] in ("pass", "caution", "unknown", "fail")
+    assert body["format"] == "bankwright.match/2"
+    assert (body["may_join"], body["equally_charged"]) == ("unknown", "unknown")  # no window, no rest told
     assert sorted(body["order"]) == sorted(names)
 
 
@@ -131,39 +131,3 @@ def test_the_description_declares_every_error(web):
 def test_the_documentation_page_of_the_library_is_off(web):
     for path in ("/docs", "/redoc", "/api/docs"):
         assert web.get(path).status_code == 404
-
-
-class _Loose:
-    """The application as a browser of the same origin reaches it."""
-
-    def __init__(self, app):
-        self.app = app
-
-    async def __call__(self, scope, receive, send):
-        if scope["type"] == "http":
-            kept = [(k, v) for k, v in scope["headers"] if k.lower() not in (b"host", b"origin", b"sec-fetch-site")]
-            scope = {**scope, "headers": [*kept, (b"host", b"127.0.0.1:8347"), (b"origin", b"http://127.0.0.1:8347")]}
-        self.app._buckets.clear()  # a fuzzer is faster than a hand
-        await self.app(scope, receive, send)
-
-
-@pytest.mark.slow
-def test_no_body_and_no_question_leaves_the_description(tmp_path):
-    page = Page(bank_file(tmp_path, "two"), accept="application/json")
-    schema = schemathesis.openapi.from_asgi("/api/openapi.json", _Loose(page.app))
-    tried = []
-    for found in schema.get_all_operations():
-        operation = found.ok()
-        tried.append(operation.label)
-
-        @settings(
-            max_examples=10, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck)
-        )
-        @given(case=operation.as_strategy())
-        def conforms(case):
-            case.call_and_validate(excluded_checks=[positive_data_acceptance])  # 422: a bank's own rules
-
-        conforms()
-    page.desk.close()
-    assert "PATCH /api/bank" in tried
-    assert "POST /api/entries" in tried

@@ -1,1 +1,1 @@
-"""What stands there: the bank file, the model, patterns unfolded to named things."""
+"""Ground 2: what stands there: the bank file, the model, patterns unfolded to named things."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bankwright.bank.model_kinds import CableKind
-from bankwright.bank.sleeves import outer_diameter
+from bankwright.bank.pieces.sleeves import outer_diameter
 from bankwright.forms.origin import FileKey, Origin
 from bankwright.handbook.tables import look_up
 

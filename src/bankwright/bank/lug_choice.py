@@ -4,8 +4,8 @@ Gives: lug_of(), lug_or_fit(), lugs_that_fit(), hole_fits(), LEAST_GAP, LOOSE_GA
 it is to be confirmed with stud and cable in the hand.
 Limits: where none or several kinds of the file fit, nothing is chosen. Stud, size of cable and class of strands must
 all be known and listed.
-Sources: gap of 0.2 to 1.6 mm between hole and stud: common practice, no source, from clearance holes of ISO
-273:1979 (read).
+Sources: gap of 0.2 to 1.6 mm between hole and stud:
+common practice, no source, from clearance holes of ISO 273:1979 (read).
 """
 
 from __future__ import annotations

@@ -15,6 +15,8 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
+from bankwright.bank.model_bus import Bus
+from bankwright.bank.model_house import Bonds, SunString
 from bankwright.bank.model_kinds import (
     CableKind,
     ChargerKind,
@@ -25,6 +27,8 @@ from bankwright.bank.model_kinds import (
     PostSpec,
     RackKind,
 )
+from bankwright.bank.model_watch import Watch
+from bankwright.forms.assumed import Assumed
 from bankwright.forms.origin import FileKey, Place
 from bankwright.forms.readings import Instrument
 from bankwright.forms.toleranced import Toleranced
@@ -78,6 +82,7 @@ class Module:
     capacity_ah: float | None = None  # measured, where it differs from the kind
     resistance_factor: Toleranced | None = None  # measured or aged, against the kind
     address: int | None = None
+    serial: str | None = None  # of its plate
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +105,13 @@ class Link:
     origin: FileKey
     colour: str | None = None
     group: str | None = None  # links that must be equal share a group
+    resistance: Toleranced | None = None  # of its cable as measured at 20 degC, joints and devices left out
+    straight: bool = False  # no conductor: a module's post bolted straight on a bar, one joint
+
+    @property
+    def is_cable(self) -> bool:
+        """True for a cable, chosen or not; not for a strap, nor for a post straight on a bar."""
+        return not self.straight and (self.cable is None or self.cable.strap is None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +160,7 @@ class Bar:
     posts: tuple[str, ...]
     spec: PostSpec
     origin: FileKey
+    layers: int = 1  # stacked on each other; `thickness` is that of the whole stack
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +213,8 @@ class Load:
     power: float | None = None
     current: float | None = None
     highest_input: float | None = None
+    lowest_input: float | None = None
+    sense: bool = False  # a sense or control wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +225,9 @@ class Earthing:
     at: tuple[str, ...] = ()  # the earthing points: posts
     detector: bool | None = None
     bond: str | None = None  # size label of the frame's bond
+    detector_resistance: float | None = None  # of the detector, from each pole to the frame
+    detector_alarm: float | None = None  # resistance to the frame at which it gives alarm
+    bond_length: float | None = None  # m, frame to earthing point
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +240,7 @@ class Site:
     ambient_high_degc: float | None = None
     rack_rise: float | None = None  # K
     earthing: Earthing = Earthing()
+    bonds: Bonds = field(default_factory=Bonds)
     extension: int = 0  # modules to come
     listing: tuple[str, ...] = ()  # of the whole system
     spacing: float | None = None  # between racks or units, m
@@ -233,6 +252,10 @@ class Site:
     helpers: int | None = None
     control_message: bool | None = None  # chargers obey the modules' message
     emergency_number: str | None = None
+    most_drop: float | None = None  # of nominal voltage, at full discharge
+    most_drop_charge: float | None = None  # the same at full charge
+    altitude: float | None = None  # m above sea level
+    wet: bool | None = None  # rain, spray or hosing reaches it
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +267,7 @@ class Rack:
     origin: FileKey
 
 
-Thing = Post | Module | Link | Joint | Bar | BarPiece | Device | Inverter | Charger | Load | Rack
+Thing = Post | Module | Link | Joint | Bar | BarPiece | Device | Inverter | Charger | Load | Rack | SunString
 
 
 @dataclass(frozen=True)
@@ -269,9 +292,12 @@ class Bank:
     chargers: tuple[Charger, ...] = ()
     loads: tuple[Load, ...] = ()
     racks: tuple[Rack, ...] = ()
+    strings: tuple[SunString, ...] = ()
     instruments: tuple[Instrument, ...] = ()
+    bus: Bus | None = None
+    watch: Watch = field(default_factory=Watch)
     pattern: Literal["chain", "busbar", "listed"] = "listed"
-    feed: Literal["same end", "opposite ends", "both ends"] | None = None
+    feed: Literal["same end", "opposite ends", "opposite ends, plus first", "both ends"] | None = None
     feed_posts: tuple[tuple[str, ...], tuple[str, ...]] = (
         (),
         (),
@@ -279,6 +305,7 @@ class Bank:
     device_kinds: Mapping[str, DeviceKind] = field(default_factory=lambda: MappingProxyType({}))
     lug_kinds: Mapping[str, LugKind] = field(default_factory=lambda: MappingProxyType({}))
     places: Mapping[str, Place] = field(default_factory=lambda: MappingProxyType({}))  # every path of the file
+    assumed: tuple[Assumed, ...] = ()  # values that stand in for what the file does not give; none in a bank as read
 
     @cached_property
     def _by_name(self) -> Mapping[str, Thing]:
@@ -299,6 +326,7 @@ class Bank:
         yield from self.chargers
         yield from self.loads
         yield from self.racks
+        yield from self.strings
         yield from self.posts
 
     def __getitem__(self, name: str) -> Thing:
@@ -329,7 +357,15 @@ class Bank:
 
     def devices_on(self, link: str) -> tuple[Device, ...]:
         """All devices that open this link, by their own or a shared handle."""
-        return tuple(d for d in self.devices if d.on == link or link in d.also_on)
+        return self._on_links.get(link, ())
+
+    @cached_property
+    def _on_links(self) -> dict[str, tuple[Device, ...]]:
+        found: dict[str, tuple[Device, ...]] = {}
+        for device in self.devices:
+            for link in dict.fromkeys((device.on, *device.also_on)):
+                found[link] = (*found.get(link, ()), device)
+        return found
 
     def joints_of(self, link: str) -> tuple[Joint, ...]:
         """All joints of a link, from `a` to `b`."""

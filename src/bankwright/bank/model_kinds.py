@@ -1,16 +1,18 @@
 """What data sheets say: kinds of module, cable, lug, device, inverter, charger, rack; None where the sheet is silent.
 
-Gives: ModuleKind and its parts, CableKind, LugKind, DeviceKind, InverterKind, ChargerKind, PostSpec, Precharge,
-RackKind; frozen, SI.
+Gives: ModuleKind and its parts, CableKind, StrapKind, LugKind, DeviceKind, InverterKind, ChargerKind, PostSpec,
+Precharge, Message, RackKind. All frozen, in SI.
 Limits: no file knowledge beyond `path`, the key of each kind in the bank file ("kinds.module.M100").
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from bankwright.forms.toleranced import Toleranced
+from bankwright.handbook.cells import cell_voltage
 
 __all__ = [
     "Addressing",
@@ -21,11 +23,13 @@ __all__ = [
     "DischargeLimits",
     "InverterKind",
     "LugKind",
+    "Message",
     "ModuleKind",
     "PostSpec",
     "Precharge",
     "RackKind",
     "Resistances",
+    "StrapKind",
     "TripBehaviour",
 ]
 
@@ -68,6 +72,7 @@ class DischargeLimits:
     highest_degc: float | None = None
     cell_trip: Toleranced | None = None  # V, cell under-voltage
     cell_empty: float | None = None  # V, end of discharge a cell, under load
+    cell_spread: float | None = None  # V near empty, highest minus lowest
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +110,11 @@ class Addressing:
     switches: int | None = None
     first: int | None = None
     most: int | None = None
-    order: Literal["first is lowest", "first is highest"] | None = None
+    order: Literal["first is lowest", "first is highest"] | None = None  # which switch counts least
+    base: int | None = None
+    on_is: Literal["one", "zero"] | None = None
+    reserved: int | None = None  # for a group leader
+    wakes: bool | None = None  # switches are read only on waking
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +144,13 @@ class DeviceKind:
     listing: tuple[str, ...] = ()
     ac_rating_only: bool | None = None
     mass: float | None = None
+    accuracy: float | None = None  # class of a shunt
+    sits_in: Literal["plus", "minus", "both"] | None = None  # poles that a breaker inside a module opens
+    time_constant: float | None = None  # s, largest L/R that `interrupts` holds for
+    withstands: float | None = None  # A, short circuit that a switch may be closed onto, behind its fuse
+    current_limiting: bool | None = None
+    altitude: float | None = None  # m up to which its ratings hold
+    enclosure: str | None = None  # "IP65", "type 3R"
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,16 +182,44 @@ class ModuleKind:
     standby_power: float | None = None
     heat_capacity: float | None = None  # J/K
     cell_spread: float | None = None  # V at rest, highest minus lowest
+    altitude: float | None = None  # m up to which its ratings hold
+    enclosure: str | None = None  # "IP65", "type 3R"
 
     @property
     def nominal_voltage(self) -> float:
-        """Nominal voltage: 3.2 V a cell (common practice for LFP, no source)."""
-        return 3.2 * self.cells
+        """Cells times the nominal voltage of one. [V]"""
+        return self.cells * cell_voltage("nominal").value
+
+    @property
+    def energy_or_nominal(self) -> float | None:
+        """Energy of the plate, else rated capacity times nominal voltage. [kWh]"""
+        if self.energy_kwh is not None or self.capacity_ah is None:
+            return self.energy_kwh
+        return self.capacity_ah * self.nominal_voltage / 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class StrapKind:
+    """A flat strap: its section, metal, holes at both ends, and what it is rated for."""
+
+    path: str
+    width: float
+    thickness: float  # of the whole stack
+    material: str = "copper"
+    layers: int = 1
+    hole: float | None = None
+    rating: float | None = None
+    rated_ambient_degc: float | None = None
+
+    @property
+    def around(self) -> float:
+        """Perimeter of the section. [m]"""
+        return 2.0 * (self.width + self.thickness)
 
 
 @dataclass(frozen=True, slots=True)
 class CableKind:
-    """A cable as cut: size label with its section and resistance, and how it lies."""
+    """A cable as cut: size label with its section and resistance, and how it lies; or a flat strap in its place."""
 
     size: str  # table label: "4/0 AWG", "70 mm2"
     area: float  # m2
@@ -188,11 +232,19 @@ class CableKind:
     bundled: int | None = None  # current-carrying conductors together
     outer_diameter: float | None = None
     bend_radius: float | None = None
+    conduit: float | None = None  # m inside diameter
+    strap: StrapKind | None = None
+
+    def around(self, coat: float) -> float:
+        """Perimeter over the insulation, `coat` thick where the outer diameter is not given; a strap's own. [m]"""
+        if self.strap is not None:
+            return self.strap.around
+        return math.pi * (self.outer_diameter or math.sqrt(4 * self.area / math.pi) + 2 * coat)
 
 
 @dataclass(frozen=True, slots=True)
 class LugKind:
-    """A kind of lug."""
+    """A kind of lug; also the drilled end of a strap, which has a hole and no barrel."""
 
     name: str
     path: str
@@ -203,6 +255,7 @@ class LugKind:
     rating_degc: float | None = None
     barrel: float | None = None  # length of barrel, m
     crimp: str | None = None  # die or tool of its sheet
+    is_lug: bool = True  # False: the drilled end of a strap
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,6 +267,22 @@ class Precharge:
     power: float | None = None
     wait: float | None = None
     hold: float | None = None  # s that it may be held on
+    place: Literal["for good", "button", "inside"] | None = (
+        None  # across the main for good, on a button, in the inverter
+    )
+    tolerance: float | None = None  # of the resistor
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """The cable that carries the modules' control message, at the device, and what the device does without it."""
+
+    socket: str | None = None
+    cable: str | None = None
+    pins: str | None = None
+    terminator: str | None = None
+    first: str | None = None  # the module that it asks first
+    lost: Literal["stops", "own limits", "goes on"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +299,9 @@ class ChargerKind:
     highest_input: float | None = None  # V its battery side stands
     one_way: bool | None = None
     terminals: PostSpec | None = None
+    message: Message = Message()
+    altitude: float | None = None  # m up to which its ratings hold
+    enclosure: str | None = None  # "IP65", "type 3R"
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +328,12 @@ class InverterKind:
     charger: ChargerKind | None = None
     terminals: PostSpec | None = None
     start_delay: float | None = None
+    message: Message = Message()
+    volts_out: Toleranced | None = None  # of a leg against the neutral
+    stops_within: float | None = None  # s from the stop to an output without voltage
+    transfers_within: float | None = None  # s
+    altitude: float | None = None  # m up to which its ratings hold
+    enclosure: str | None = None  # "IP65", "type 3R"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,11 @@
 """Where things stand: rack units, hole heights, post positions in metres, bend paths.
 
-Gives: RACK_UNIT, unit_height(), hole_heights(), screw_holes(), panel_height(), base_height(), Spot, spots(),
-seats(), standing_order(), path_length(), least_length(). Heights from the floor where the rack says how high its
-first unit is, else
-from unit 1.
+Gives: unit_height(), hole_heights(), screw_holes(), panel_height(), base_height(), Spot, spots(), seats(),
+standing_order(), path_length(), least_length(). Heights from the floor where the rack says how high its first unit is,
+else from unit 1.
 Limits: the bank file gives no drawing of a module's face: posts are drawn at fixed parts of its width, said by
-`Spot.measured`. What a cable really needs is measured on the rack; least_length() is the shortest that geometry
-allows.
+`Spot.measured`. What a cable really needs is measured on the rack;
+least_length() is the shortest that geometry allows.
 Sources: EIA-310-D universal hole pattern 0.625, 0.625, 0.500 in, unit 1.75 in (read on secondary pages); IEC
 60297-3-100 panel height n x 44.45 - 0.8 mm (formula from memory, 3 U = 132.55 mm read).
 """
@@ -17,10 +16,10 @@ import math
 from dataclasses import dataclass
 
 from bankwright.bank.model import Bank, Link, Module, Rack
+from bankwright.forms.constants import RACK_UNIT
 
 __all__ = [
     "HOLES",
-    "RACK_UNIT",
     "RAIL_SPACING",
     "Seat",
     "Spot",
@@ -37,7 +36,6 @@ __all__ = [
     "unit_height",
 ]
 
-RACK_UNIT = 0.04445  # m, EIA/ECA-310-E, IEC 60297-3-100 [read]
 HOLES = (0.00635, 0.022225, 0.0381)  # m above the lower edge of each unit, EIA-310-D [read in an open CAD file]
 RAIL_SPACING = 0.46512  # m between the hole centres of the two rails, EIA-310 18.312 in [read]
 _POST_AT = {"+": 0.30, "-": 0.70, "+b": 0.20, "-b": 0.80}  # part of the width, where a face is drawn; common practice
@@ -155,9 +153,8 @@ def spots(bank: Bank) -> dict[str, Spot]:
 def path_length(distance: float, bend_radius: float) -> float:
     """Shortest cable between two posts that face the same way, with a quarter bend at each end, in m.
 
-    Quarter bends of radius r need 2 r of height and pi r of cable; closer posts need the cable to bulge, and the
-    two bends
-    are still the shortest it can be. Derived; the radius is that of the inner side plus half the cable at best.
+    Quarter bends of radius r need 2 r of height and pi r of cable; closer posts need the cable to bulge, and the two
+    bends are still the shortest it can be. Derived; the radius is that of the inner side plus half the cable at best.
     """
     return max(distance - 2 * bend_radius, 0.0) + math.pi * bend_radius
 

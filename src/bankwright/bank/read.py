@@ -10,17 +10,18 @@ import os
 from pathlib import Path as FilePath
 from typing import Any
 
-from bankwright.bank.document import Document
-from bankwright.bank.kinds import Opened, opened, parsed
+from bankwright.bank.file.document import Document
+from bankwright.bank.file.includes import Opened, opened, parsed
+from bankwright.bank.file.spans import Path
+from bankwright.bank.file.whereabouts import Whereabouts
 from bankwright.bank.model import Bank
-from bankwright.bank.rules import broken_rules
-from bankwright.bank.spans import Path
-from bankwright.bank.told import Told
-from bankwright.bank.unfold import unfolded
-from bankwright.bank.validate import validated
-from bankwright.bank.whereabouts import Whereabouts
-from bankwright.bank.written import Written, WrittenKinds
-from bankwright.bank.written_kinds import Kinds
+from bankwright.bank.rules.every import broken_rules
+from bankwright.bank.unfold.bank import unfolded
+from bankwright.bank.written.alike import each_alone
+from bankwright.bank.written.bank_file import Written, WrittenKinds
+from bankwright.bank.written.kinds import Kinds
+from bankwright.bank.written.told import Told
+from bankwright.bank.written.validate import validated
 from bankwright.forms.faults import Fault, QuestionError
 
 __all__ = ["BankFileError", "bank_from", "bank_from_text", "faults_in", "read_bank"]
@@ -82,6 +83,7 @@ def _told(files: Opened, name: str) -> tuple[Told, list[Fault]]:
     assert files.main is not None
     alone = Whereabouts(files.main, name, {})
     written, holes, faults = validated(Written, files.main.data, alone)
+    written = each_alone(written, holes)
     if any(
         fault.code in ("no-file", "syntax", "not-utf8", "file-too-large", "line-too-long") for fault in files.faults
     ):

@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
 
-from bankwright.bank.quantity_text import QuantityFault
+from bankwright.bank.file.quantity_text import QuantityFault
+from bankwright.forms.nearest import nearest
 from bankwright.handbook.tables import load, look_up
 from bankwright.handbook.wires import AWG, labels, wire
 
@@ -71,9 +71,9 @@ def _near(cleaned: str, label: str) -> str:
     if number and unit == "mm2":
         return f'The nearest size is "{_nearest_metric(float(number[0]))}"'
     same_unit = [size for size in wire_sizes() if size.endswith(unit)]
-    close = get_close_matches(label, same_unit, 1, 0.6)
+    close = nearest(label, same_unit)
     if close and unit != "AWG":
-        return f'The nearest size is "{close[0]}"'
+        return f'The nearest size is "{close}"'
     return "Write one of: " + ", ".join(same_unit)
 
 

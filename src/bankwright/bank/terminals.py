@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Bank, Joint
 from bankwright.forms.finding import Missing
 
@@ -39,6 +40,8 @@ def terminal_of(bank: Bank, joint: Joint) -> Terminal:
     if post.owner in kinds:
         word, name, path = kinds[post.owner]
         return Terminal(post.owner, f"{word} {name}", f"{path}.terminals")
+    if post.owner_kind == "load":
+        return Terminal(post.owner, f"load {post.owner}", f"{post.origin.path}.terminals")
     listed = post.owner_kind != "bar" or post.origin.path.startswith("bars")  # a bar that the pattern adds is not
     return Terminal(post.owner, f"{post.owner_kind} {post.owner}", post.origin.path if listed else "")
 
@@ -46,9 +49,9 @@ def terminal_of(bank: Bank, joint: Joint) -> Terminal:
 def _junction(terminal: Terminal) -> Missing:
     if terminal.kind.startswith("bar "):
         how = f"List {terminal.owner} under [[bars]], with its stud, torque and lugs_per_stud."
-        return Missing("bars", how, "decide")
+        return asking("bars", how)
     how = f"Say what joins the cables at {terminal.owner}: list a bar under [[bars]], with its stud and torque."
-    return Missing("bars", how, "decide")
+    return asking("bars", how)
 
 
 def stud_missing(bank: Bank, joint: Joint) -> Missing:
@@ -56,7 +59,7 @@ def stud_missing(bank: Bank, joint: Joint) -> Missing:
     terminal = terminal_of(bank, joint)
     if not terminal.path:
         return _junction(terminal)
-    return Missing(f"{terminal.path}.stud", f"Read or measure the stud of {terminal.kind}.", "measure")
+    return asking(f"{terminal.path}.stud", f"Read or measure the stud of {terminal.kind}.")
 
 
 def lugs_missing(bank: Bank, joint: Joint) -> Missing:
@@ -65,5 +68,4 @@ def lugs_missing(bank: Bank, joint: Joint) -> Missing:
     if not terminal.path:
         return _junction(terminal)
     key = "lugs_per_stud" if terminal.kind.startswith("bar ") else "lugs"
-    question = f"How many lugs may sit on one battery terminal of {terminal.kind}?"
-    return Missing(f"{terminal.path}.{key}", f"Ask the maker of {terminal.kind}.", "maker", question)
+    return asking(f"{terminal.path}.{key}", f"Ask the maker of {terminal.kind}.")

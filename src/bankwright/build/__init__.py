@@ -1,1 +1,1 @@
-"""In what order, how tight?"""
+"""Stage: in what order, how tight?"""

@@ -1,8 +1,8 @@
 """One page: what to do in a fault or fire. Always reachable, printed and hung by the door.
 
 Gives: Emergency, emergency(). The number is what the user typed into the bank file; nothing is guessed.
-Limits: general emergency practice, from memory; the fire service, the local code and the makers' sheets have the
-last word.
+Limits: general emergency practice, from memory; the fire service,
+the local code and the makers' sheets have the last word.
 Sources: general emergency practice; gas and re-ignition are the hazards named by IEC 62485-5 and NFPA 855 (from
 memory).
 """
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from bankwright.bank.model import Bank
 from bankwright.forms.origin import Source
+from bankwright.forms.wording import amount_text
 
 __all__ = ["Emergency", "emergency"]
 
@@ -32,7 +33,7 @@ _PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     (
-        "Somebody hangs on a live part",
+        "Somebody touches a live part and cannot let go",
         (
             "Switch off at {switch} and at the module, or push the person away with something insulating.",
             "Call {number}. Begin resuscitation if there is no breathing.",
@@ -42,7 +43,9 @@ _PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "Sparks, a hot joint, a tripped breaker, a fault signal",
         (
-            "Loads off, inverter off, then {switch} open. Every module remains a source.",
+            "Loads off, inverter off, then {switch} open; then the breaker of every module that has one.",
+            "Every module remains a source: posts stay live at about {voltage}, joined ones feed a fault together. "
+            "Touch nothing bare.",
             "Do not close again before the cause is found.",
         ),
     ),
@@ -77,17 +80,19 @@ class Emergency:
 def emergency(bank: Bank) -> Emergency:
     """The page for this bank."""
     number = bank.site.emergency_number
-    energies = [module.kind.energy_kwh for module in bank.modules]
+    energies = [module.kind.energy_or_nominal for module in bank.modules]
     total = sum(e for e in energies if e is not None)
-    energy = f"{total:.0f} kWh" if total and None not in energies else f"{len(bank.modules)} modules"
+    energy = f"about {total:.0f} kWh" if total and None not in energies else f"{len(bank.modules)} modules"
     switches = [d for d in bank.devices if d.kind.type == "disconnect"]
     switch = " and ".join(f"{d.name} ({d.reach})" if d.reach else d.name for d in switches) or "the main switch"
     place = bank.site.place or "where it stands"
+    voltage = max((module.kind.nominal_voltage for module in bank.modules), default=0.0)
     words = {
         "number": number or "the emergency number (write it here: ________)",
         "energy": energy,
         "switch": switch,
         "place": place,
+        "voltage": amount_text(voltage, "voltage", bank.units),
     }
     parts = tuple((head, tuple(line.format(**words) for line in lines)) for head, lines in _PARTS)
     closing = (

@@ -2,7 +2,7 @@
 
 Gives: Solved, solved(). What cannot be solved for want of a value is left out, and named in `missing`.
 Limits: no judging; energy of an arc needs the device's clearing time and is Plan's.
-Sources: the bank's network (circuit/); 3.65 V a cell at full charge, common practice, no source.
+Sources: the bank's network (circuit/); a full cell, handbook table published/ranges.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from bankwright.circuit.cases import FULL
 from bankwright.circuit.errors import CircuitError
 from bankwright.circuit.shorts import shorts
 from bankwright.circuit.steady import steady
+from bankwright.forms.checks import NeedsValue
 from bankwright.forms.wording import Figure, amount_text
+from bankwright.handbook.cells import cell_voltage
 
 __all__ = ["Solved", "solved"]
-
-CELL_FULL = 3.65  # V, common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +36,23 @@ def solved(bank: Bank) -> Solved:
     missing: list[str] = []
     currents = None
     try:
-        case = steady(bank).case(FULL)
-        currents = {link.name: abs(float(case.current(link.name))) for link in bank.links}
-    except CircuitError as error:
+        currents = _currents(bank)
+    except (CircuitError, NeedsValue) as error:
         missing.append(str(error))
     try:
         figures.update(_faults(bank))
-    except CircuitError as error:
+    except (CircuitError, NeedsValue) as error:
         missing.append(str(error))
     return Solved(currents, figures, tuple(dict.fromkeys(missing)))
+
+
+def _currents(bank: Bank) -> dict[str, float] | None:
+    """Currents at full discharge; None where nothing draws from the bank."""
+    cases = steady(bank)
+    if FULL not in cases.names:
+        return None
+    case = cases.case(FULL)
+    return {link.name: abs(float(case.current(link.name))) for link in bank.links}
 
 
 def _highest_voltage(bank: Bank) -> Figure | str:
@@ -57,7 +65,7 @@ def _highest_voltage(bank: Bank) -> Figure | str:
     known = [trip for trip in trips if trip is not None]
     if known and None not in trips:
         return Figure(max(*known, *ceilings, 0.0), "voltage")
-    full = max((module.kind.cells * CELL_FULL for module in bank.modules), default=0.0)
+    full = max((module.kind.cells * cell_voltage("full").value for module in bank.modules), default=0.0)
     return f"at least {amount_text(max(full, *known, *ceilings, 0.0), 'voltage', bank.units)}"
 
 

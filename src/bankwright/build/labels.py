@@ -1,10 +1,10 @@
 """Texts of labels and signs, filled from computed figures: drafts for the inspector.
 
-Gives: Label, labels(), FIGURES. Figures come in by name (see FIGURES); what is not given stays an open line, never
-a guess.
+Gives: Label, labels(), FIGURES. Figures come in by name (see FIGURES);
+what is not given stays an open line, never a guess.
 Limits: wording of a label is the adopted code's and the inspector's; the layout is in report/.
-Sources: NEC 2023 706.15(C) (label text read on a trade page), 706.15(B), 110.16 practice; IEC books: common
-practice.
+Sources: NEC 2023 706.15(C) (label text read on a trade page), 706.15(B), 110.16 practice;
+IEC books: common practice.
 """
 
 from __future__ import annotations
@@ -97,13 +97,13 @@ def _disconnect(bank: Bank, device: Device, given: Mapping[str, Figure | str], d
 def _bank_sign(bank: Bank, given: Mapping[str, Figure | str], date: str) -> Label:
     kinds = sorted({module.kind.chemistry for module in bank.modules})
     lines, missing = _filled(bank, given, ("nominal voltage", "highest voltage", "fault current at the bank"))
-    energy = [module.kind.energy_kwh for module in bank.modules]
+    energy = [module.kind.energy_or_nominal for module in bank.modules]
     total = sum(e for e in energy if e is not None)
     known = energy and all(e is not None for e in energy)
+    count = "1 module" if len(bank.modules) == 1 else f"{len(bank.modules)} modules"
+    full = " (lithium iron phosphate)" if kinds == ["LFP"] else ""
     body = (
-        f"Battery bank, {len(bank.modules)} modules, {', '.join(kinds)} (lithium iron phosphate)"
-        if kinds == ["LFP"]
-        else f"Battery bank, {len(bank.modules)} modules, {', '.join(kinds)}",
+        f"Battery bank, {count}, {', '.join(kinds)}{full}",
         f"Energy: {total:.1f} kWh" if known else "Energy: ________",
         *lines,
         "Every module is a source: opening the main switch does not make the rack dead.",

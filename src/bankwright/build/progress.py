@@ -1,22 +1,24 @@
 """Where the work stands: the sheet beside the logbook's ticks and readings.
 
-Gives: StepState, progress(), next_step(), tick_step(), tick_every(), hand_over(), strange_steps(). A step that was
-ticked, and whose ground in the bank file changed since, is open again and says what changed.
+Gives: StepState, progress(), next_step(), tick_step(), tick_every(), hand_over(), strange_steps(), may_join(),
+not_earthed(), before_match(). A step that was ticked, and whose ground in the bank file changed since, is open again
+and says what changed. A step may wait for the record of Match, too.
 Limits: nothing is stored here but through the logbook; the facts a step rested on when it was ticked are handed
 over as a result of kind FACTS, so that the change can be told in words.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.sheets import ReadingWanted, Sheet, Step
+from bankwright.forms.sheets import MATCH_RECORD, ReadingWanted, Sheet, Step
 from bankwright.forms.wording import amount_text
 
 if TYPE_CHECKING:
+    from bankwright.bank.model import Bank
     from bankwright.forms.readings import Instant
     from bankwright.logbook.entries import Stored, Ticked
     from bankwright.logbook.logbook import Logbook
@@ -25,8 +27,11 @@ __all__ = [
     "FACTS",
     "TORQUES",
     "StepState",
+    "before_match",
     "hand_over",
+    "may_join",
     "next_step",
+    "not_earthed",
     "progress",
     "strange_steps",
     "tick_every",
@@ -56,12 +61,24 @@ def progress(sheet: Sheet, logbook: Logbook | None) -> tuple[StepState, ...]:
     ticks = logbook.ticks() if logbook is not None else {}
     facts = _facts(logbook)
     taken = _taken(logbook)
+    matched = may_join(logbook)
     states: dict[str, StepState] = {}
     for step in sheet.steps:
         state = _state(step, ticks, facts, taken)
-        waits = tuple(name for name in step.after if name in states and states[name].state != "done")
+        waits = tuple(name for name in step.after if _waits(name, states, matched))
         states[step.id] = replace(state, waits_for=waits)
     return tuple(states.values())
+
+
+def may_join(logbook: Logbook | None) -> bool:
+    """True where the newest record of Match says that the modules may be joined."""
+    record = None if logbook is None else logbook.latest_result(MATCH_RECORD)
+    payload: Any = {} if record is None else record.payload
+    return isinstance(payload, dict) and payload.get("may_join") in ("pass", "caution")
+
+
+def _waits(name: str, states: Mapping[str, StepState], matched: bool) -> bool:
+    return not matched if name == MATCH_RECORD else name in states and states[name].state != "done"
 
 
 def strange_steps(sheet: Sheet, logbook: Logbook | None) -> tuple[str, ...]:
@@ -140,6 +157,22 @@ def _taken(logbook: Logbook | None) -> dict[tuple[str, str, str], float]:
     return {(e.step or "", e.quantity or "", e.at or ""): e.value for e in entries if e.value is not None}
 
 
+def not_earthed(bank: Bank, logbook: Logbook | None) -> str:
+    """One sentence until the tick of build.earth stands; empty where no pole is earthed by the file, or it is."""
+    pole = bank.site.earthing.pole
+    if pole not in ("minus", "plus"):
+        return ""
+    tick = None if logbook is None else logbook.ticks().get(("build.earth", "earthed"))
+    earthed = tick is not None and tick.done
+    return "" if earthed else f"The {pole} pole is not earthed yet: the main switch stays open."
+
+
+def before_match(states: Sequence[StepState]) -> tuple[StepState, ...]:
+    """The steps up to the hand-over; what stands after it waits for Match."""
+    last = next((n for n, state in enumerate(states) if state.step.id == "build.handover"), len(states) - 1)
+    return tuple(states[: last + 1])
+
+
 def next_step(states: tuple[StepState, ...]) -> StepState | None:
     """The first step that is not done; None when all are."""
     return next((state for state in states if state.state != "done"), None)
@@ -185,8 +218,8 @@ def tick_every(logbook: Logbook, step: Step, *, who: str = "") -> tuple[Question
 
 
 def hand_over(logbook: Logbook, sheet: Sheet, who: str = "") -> Stored:
-    """Hand the torque log to the stages that come after; refused before every step is done."""
-    states = progress(sheet, logbook)
+    """Hand the torque log to the stages that come after; refused before every step up to the hand-over is done."""
+    states = before_match(progress(sheet, logbook))
     left = [state.step.id for state in states if state.state != "done"]
     if left:
         fault = Fault("build", "steps-open", f"{len(left)} steps are not done", f"First: {left[0]}")

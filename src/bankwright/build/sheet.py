@@ -2,8 +2,8 @@
 
 Gives: build_sheet(), sheet_findings(). A pure function of the bank and of solved figures that are passed in.
 Limits: ticks and readings live in the logbook (build/progress lays them beside the sheet). Nothing is switched on.
-Sources: order of work common practice, no source; principles from IEC 62485-5 and NFPA 70E; each step names its
-own.
+Sources: order of work common practice, no source; principles from IEC 62485-5 and NFPA 70E;
+each step names its own.
 """
 
 from __future__ import annotations
@@ -12,13 +12,14 @@ import dataclasses
 from collections.abc import Mapping
 
 from bankwright.bank.model import Bank
-from bankwright.bank.pieces import pieces
-from bankwright.build.steps import Ground, said
-from bankwright.build.steps_end import end_steps
-from bankwright.build.steps_frame import frame_steps
-from bankwright.build.steps_modules import module_steps
-from bankwright.build.steps_wiring import wiring_steps
+from bankwright.bank.pieces.every import pieces
+from bankwright.build.steps.end import end_steps
+from bankwright.build.steps.frame import frame_steps
+from bankwright.build.steps.make import Ground, said
+from bankwright.build.steps.modules import module_steps
+from bankwright.build.steps.wiring import wiring_steps
 from bankwright.forms.finding import Finding
+from bankwright.forms.grouping import ordered
 from bankwright.forms.sheets import Sheet, Step
 from bankwright.forms.wording import Figure
 
@@ -39,9 +40,7 @@ def build_sheet(
         "Two people; the second one can switch off and call for help.",
         "Figures come from the bank file; the makers' sheets, the local code and a licensed electrician have the "
         "last word.",
-        "Taking apart is the reverse: loads and inverter off, main switch open and locked, modules off, then the "
-        "cables, "
-        "unearthed pole first where one pole is earthed.",
+        "Taking apart, the whole bank, one joint or one module, is a sheet of its own: bankwright build FILE --apart.",
     )
     return Sheet("build", f"Building {bank.title}", steps, notes)
 
@@ -56,9 +55,9 @@ def _steps(
 
 
 def sheet_findings(sheet: Sheet) -> tuple[Finding, ...]:
-    """All findings of a sheet, each once, from the first step where it would hurt."""
+    """All findings of a sheet, each once, worst first and numbered."""
     found: dict[tuple[object, ...], Finding] = {}
     for step in sheet.steps:
         for finding in step.findings:
             found.setdefault((finding.code, finding.at, finding.case), finding)
-    return tuple(found.values())
+    return ordered(found.values())

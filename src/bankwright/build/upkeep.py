@@ -1,7 +1,7 @@
 """What is looked at when, for the next years: the schedule with its sources.
 
-Gives: Upkeep, upkeep(), standing_days(). Joints are measured before anyone re-torques: a turned nut hides what was
-wrong.
+Gives: Upkeep, upkeep(), standing_days(). Joints are measured before anyone re-torques:
+a turned nut hides what was wrong.
 Limits: no published interval table for stationary lithium-ion batteries was found; the intervals are carried over
 from lead-acid practice for joints, temperature, frame and records, and say so.
 Sources: handbook/data/upkeep.toml, each row with its own.
@@ -15,7 +15,7 @@ from bankwright.bank.model import Bank
 from bankwright.forms.origin import Source
 from bankwright.handbook.tables import load, source_of
 
-__all__ = ["JOINT_RULE", "Upkeep", "upkeep"]
+__all__ = ["FIFTH", "JOINT_RULE", "Upkeep", "standing_days", "upkeep"]
 
 JOINT_RULE = (
     "A joint 1.5 times the lowest of its like (ANSI/NETA ATS, read), or 20 % above its own first reading (IEEE "

@@ -1,1 +1,1 @@
-"""What do I need, and how many?"""
+"""Stage: what do I need, and how many?"""

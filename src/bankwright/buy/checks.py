@@ -8,24 +8,21 @@ Limits: whether the design carries its current is Plan's question.
 
 from __future__ import annotations
 
-import dataclasses
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator, Sequence
 
 from bankwright.bank.bends import bend_radius
-from bankwright.bank.fits import barrel_fit, stud_fit
 from bankwright.bank.model import Bank
-from bankwright.bank.piece import Piece
+from bankwright.bank.pieces.fits import barrel_fit, stud_fit
+from bankwright.bank.pieces.piece import Piece
 from bankwright.bank.places import least_length
+from bankwright.buy import cards
 from bankwright.buy.cutting import Cutting
+from bankwright.buy.lines import PartLine
 from bankwright.buy.stock import Shopping
-from bankwright.forms.finding import Finding, Input
+from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, amount_text, say
-
-if TYPE_CHECKING:
-    from bankwright.buy.parts import PartLine
 
 __all__ = ["buy_findings"]
 
@@ -50,18 +47,9 @@ def buy_findings(
     fits = [
         f
         for joint in bank.joints
-        for f in (stud_fit(bank, joint, "B-LUG-STUD"), barrel_fit(bank, joint, "B-LUG-CABLE"))
+        for f in (stud_fit(bank, joint, cards.LUG_STUD), barrel_fit(bank, joint, cards.LUG_CABLE))
     ]
-    yield from _folded([f for f in fits if f is not None and f.verdict != "pass"])
-
-
-def _folded(found: Sequence[Finding]) -> Iterator[Finding]:
-    """One finding for all places that say the same."""
-    groups: dict[tuple[object, ...], list[Finding]] = defaultdict(list)
-    for finding in found:
-        groups[finding.code, finding.verdict, finding.missing, finding.figure].append(finding)
-    for same in groups.values():
-        yield dataclasses.replace(same[0], more=tuple(name for finding in same[1:] for name in finding.at))
+    yield from (f for f in fits if f is not None and f.verdict != "pass")
 
 
 def _open(listed: Sequence[Piece]) -> Iterator[Finding]:
@@ -69,27 +57,23 @@ def _open(listed: Sequence[Piece]) -> Iterator[Finding]:
     for piece in listed:
         if piece.open is not None:
             groups[piece.item].append(piece)
-    for found in groups.values():
-        words, uses = found[0].words, [piece.use for piece in found]
+    for found in _alike(groups.values()):
+        words = ", ".join(dict.fromkeys(piece.words for piece in found))
+        uses = list(dict.fromkeys(piece.use for piece in found))
         at = tuple(dict.fromkeys(name for piece in found for name in piece.at))
         missing = tuple(dict.fromkeys(piece.open for piece in found if piece.open is not None))
         rest = f" and {len(uses) - 4} more" if len(uses) > 4 else ""
         text = say("{part}: {uses}.", part=words, uses="; ".join(uses[:4]) + rest)
         do = say("Settle this before it is ordered.")
-        yield Finding(
-            "B-OPEN",
-            "Cannot be ordered yet",
-            at[:1],
-            None,
-            (None, None),
-            _COUNTED,
-            do,
-            "code",
-            missing=missing,
-            text=text,
-            more=at[1:],
-            ends_at="caution",
-        )
+        yield cards.OPEN.found(at[:1], None, (None, None), text, do, missing=missing, more=at[1:])
+
+
+def _alike(groups: Iterable[list[Piece]]) -> Iterator[list[Piece]]:
+    """Items that one answer settles, nut and washers of one stud, as one."""
+    merged: dict[tuple[Missing, ...], list[Piece]] = defaultdict(list)
+    for found in groups:
+        merged[tuple(dict.fromkeys(piece.open for piece in found if piece.open is not None))] += found
+    yield from merged.values()
 
 
 def _kits(lines: Sequence[PartLine], shopping: Shopping) -> Iterator[Finding]:
@@ -121,20 +105,15 @@ def _kits(lines: Sequence[PartLine], shopping: Shopping) -> Iterator[Finding]:
             )
         )
         inputs = (Input("bags", "in the bags", Figure(count, "count"), Computed(f"shopping file, kit {kits}")),)
-        yield Finding(
-            "B-KIT",
-            "A kit's bags disagree with the need",
+        yield cards.KIT.found(
             line.at[:1],
             Figure(count, "count"),
             (line.need, None),
-            _COUNTED,
+            text,
             do,
-            "code",
             inputs=inputs,
             forced=None if few else "caution",
-            text=text,
             more=line.at[1:],
-            formula="in the bags >= need",
         )
 
 
@@ -164,25 +143,20 @@ def _cuts(plans: Sequence[Cutting], shopping: Shopping) -> Iterator[Finding]:
             limits = (None, max(reel.length for reel in reels))
         at = tuple(dict.fromkeys(w.name.split("/")[1] for w in plan.unplaced))
         forced = None if limits[1] is not None and figure.value > limits[1] else "fail"
-        yield Finding(
-            "B-CUT",
-            "The stock does not hold the pieces",
+        yield cards.CUT.found(
             at[:1],
             figure,
             limits,
-            _COUNTED,
+            text,
             say("Buy a longer reel or one more piece."),
-            "code",
-            text=text,
-            more=at[1:],
             forced="fail" if forced else None,
-            formula="pieces + kerf of each cut <= stock",
+            more=at[1:],
         )
 
 
 def _reach(bank: Bank) -> Iterator[Finding]:
     for link in bank.links:
-        if link.length is None or link.cable is None:
+        if link.length is None or link.cable is None or not link.is_cable:
             continue
         radius = bend_radius(link.cable)
         least = least_length(bank, link, radius.value)
@@ -204,19 +178,13 @@ def _reach(bank: Bank) -> Iterator[Finding]:
             radius=Figure(radius.value, "height"),
             least=Figure(least, "length"),
         )
-        yield Finding(
-            "B-REACH",
-            "The cable is shorter than its way",
-            (link.name,),
+        yield cards.REACH.found(
+            link.name,
             Figure(link.length, "length"),
             (least, None),
-            _GEOMETRY,
+            text,
             say("Measure the way on the rack before cutting; posts are drawn, not measured."),
-            "physical",
             inputs=inputs,
-            ends_at="caution",
-            text=text,
-            formula="length >= distance - 2 r + pi r",
         )
 
 
@@ -237,19 +205,13 @@ def _equal(bank: Bank) -> Iterator[Finding]:
             low=amount_text(min(lengths), "length"),
             high=amount_text(max(lengths), "length"),
         )
-        yield Finding(
-            "B-EQUAL",
-            "Cables that must be equal are written unequal",
+        yield cards.EQUAL.found(
             tuple(names[group][:1]),
             Figure(max(lengths) - min(lengths), "length"),
             (None, 0.0),
-            _COUNTED,
+            text,
             say("Write one length for all of them, the longest."),
-            "code",
-            ends_at="caution",
-            text=text,
             more=tuple(names[group][1:]),
-            formula="longest - shortest = 0",
         )
 
 
@@ -259,15 +221,10 @@ def _studs(bank: Bank) -> Iterator[Finding]:
         places = len(bar.posts) * (bar.lugs_per_stud or 1)
         if ends > places:
             text = say("{bar}: {ends} cables, {places} places.", bar=bar.name, ends=str(ends), places=str(places))
-            yield Finding(
-                "B-STUDS",
-                "A bar has fewer places than cables",
-                (bar.name,),
+            yield cards.STUDS.found(
+                bar.name,
                 Figure(ends, "count"),
                 (None, float(places)),
-                _COUNTED,
+                text,
                 say("Take a longer bar, or say that a stud takes more lugs."),
-                "code",
-                text=text,
-                formula="cables <= studs x lugs a stud",
             )

@@ -5,8 +5,8 @@ wanted length.
 How: choose how many of each length come from each stock piece (integer program, one variable a length and stock
 piece), least price, or least length bought where no prices are given. Solved within a time limit; the bound and
 whether the answer is proven are shown; without an answer first-fit decreasing stands in, and says so.
-Limits: one material and one colour a plan (buy/cutting parts them). Solver: HiGHS through scipy, loaded when
-called.
+Limits: one material and one colour a plan (buy/cutting parts them).
+Solver: HiGHS through scipy, loaded when called.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ def cut_plan(wanted: Sequence[Wanted], stock: Sequence[Stock], kerf: float = 0.0
         first_cost = math.inf
     else:
         first_cost = sum(_price(cut.stock, priced) for cut in first)
-    solved = _solve(fitting, stock, kerf, priced, first, time_limit)
+    solved = _solve(fitting, stock, kerf, priced, first, time_limit=time_limit)
     if solved is None:
         cuts, missing = _first_fit(fitting, stock, kerf, priced, partial=True)
         cost = sum(_price(cut.stock, priced) for cut in cuts)
@@ -163,12 +163,17 @@ def _first_fit(
 
 
 def _solve(
-    wanted: Sequence[Wanted], stock: Sequence[Stock], kerf: float, priced: bool, first: Sequence[Cut], time_limit: float
+    wanted: Sequence[Wanted],
+    stock: Sequence[Stock],
+    kerf: float,
+    priced: bool,
+    first: Sequence[Cut],
+    *,
+    time_limit: float,
 ) -> tuple[list[Cut], float, bool] | None:
     """The integer program; None when no whole answer was found in time, or there is none."""
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import coo_array
 
     lengths = sorted({_rounded(w.length) for w in wanted}, reverse=True)
     need = [sum(_rounded(w.length) == length for w in wanted) for length in lengths]
@@ -176,7 +181,32 @@ def _solve(
     if not bins:
         return None
     m, n = len(bins), len(lengths)
-    columns = m + m * n  # open_b, then count of length l from bin b
+    matrix, low, high = _conditions(bins, lengths, need, kerf)
+    top = np.concatenate([np.ones(m), [min(need[k], _most(b, lengths[k], kerf)) for b in bins for k in range(n)]])
+    cost = np.concatenate([[_price(b, priced) + 1e-7 * b.length for b in bins], np.zeros(m * n)])
+    answer: Any = milp(
+        cost,
+        integrality=np.ones(m + m * n),
+        bounds=Bounds(np.zeros(m + m * n), top),
+        constraints=LinearConstraint(matrix, np.array(low), np.array(high)),
+        options={"time_limit": time_limit, "mip_rel_gap": 1e-6},
+    )
+    if answer.x is None:
+        return None
+    bound = answer.mip_dual_bound if answer.mip_dual_bound is not None else 0.0
+    chosen = np.rint(answer.x).astype(int)
+    counts = [[int(chosen[m + b * n + k]) for k in range(n)] for b in range(m)]
+    return _cuts(wanted, lengths, bins, counts, kerf), float(bound), bool(answer.status == 0)
+
+
+def _conditions(
+    bins: Sequence[Stock], lengths: Sequence[float], need: Sequence[int], kerf: float
+) -> tuple[Any, list[float], list[float]]:
+    """Rows of the program with their ends; columns: bin b is open, then the count of length l from bin b."""
+    import numpy as np
+    from scipy.sparse import coo_array
+
+    m, n = len(bins), len(lengths)
     rows: list[tuple[int, int, float]] = []
     low: list[float] = []
     high: list[float] = []
@@ -195,22 +225,8 @@ def _solve(
             low.append(0.0)
             high.append(np.inf)
     r, c, v = zip(*rows, strict=True)
-    matrix = coo_array((np.array(v), (np.array(r), np.array(c))), shape=(len(low), columns)).tocsr()
-    top = np.concatenate([np.ones(m), [min(need[k], _most(b, lengths[k], kerf)) for b in bins for k in range(n)]])
-    cost = np.concatenate([[_price(b, priced) + 1e-7 * b.length for b in bins], np.zeros(m * n)])
-    answer: Any = milp(
-        cost,
-        integrality=np.ones(columns),
-        bounds=Bounds(np.zeros(columns), top),
-        constraints=LinearConstraint(matrix, np.array(low), np.array(high)),
-        options={"time_limit": time_limit, "mip_rel_gap": 1e-6},
-    )
-    if answer.x is None:
-        return None
-    bound = answer.mip_dual_bound if answer.mip_dual_bound is not None else 0.0
-    chosen = np.rint(answer.x).astype(int)
-    counts = [[int(chosen[m + b * n + k]) for k in range(n)] for b in range(m)]
-    return _cuts(wanted, lengths, bins, counts, kerf), float(bound), bool(answer.status == 0)
+    matrix = coo_array((np.array(v), (np.array(r), np.array(c))), shape=(len(low), m + m * n)).tocsr()
+    return matrix, low, high
 
 
 def _rounded(length: float) -> float:
@@ -226,8 +242,8 @@ def _bins(
 ) -> list[Stock]:
     """Stock pieces that may be opened: no more of a kind than any best plan could open.
 
-    With first-fit's cost as ceiling, a plan opens at most ceiling / price of one kind, and never more than there
-    are pieces.
+    With first-fit's cost as ceiling, a plan opens at most ceiling / price of one kind,
+    and never more than there are pieces.
     """
     ceiling = sum(_price(cut.stock, priced) for cut in first)
     found: list[Stock] = []

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 
 from bankwright.bank.lug_choice import lug_or_fit
 from bankwright.bank.model import Bank
-from bankwright.bank.piece import Piece
+from bankwright.bank.pieces.piece import Piece
 from bankwright.buy.cut import CutPlan, Stock, Wanted, cut_plan
 from bankwright.buy.stock import Shopping
+from bankwright.forms.wording import amount_text
 
 __all__ = ["Cutting", "cut_length", "cuttings", "equal_lengths", "strip_lengths"]
 
@@ -81,7 +82,9 @@ def cuttings(listed: Sequence[Piece], bank: Bank, shopping: Shopping, time_limit
     with_reels = sum(any(reel.item == item for reel in shopping.reels) for item in items)
     share = time_limit / max(with_reels, 1)
     lengths, equal = equal_lengths([piece for found in items.values() for piece in found], shopping)
-    return tuple(_cutting(item, found, bank, shopping, share, lengths, equal) for item, found in items.items())
+    return tuple(
+        _cutting(item, found, bank, shopping, share, lengths=lengths, groups=equal) for item, found in items.items()
+    )
 
 
 def _cutting(
@@ -90,6 +93,7 @@ def _cutting(
     bank: Bank,
     shopping: Shopping,
     time_limit: float,
+    *,
     lengths: dict[str, float | None],
     groups: tuple[tuple[str, ...], ...],
 ) -> Cutting:
@@ -100,7 +104,8 @@ def _cutting(
     stock: list[Stock] = []
     for reel in shopping.reels:
         if reel.item == item:
-            name = f"{'there already' if reel.owned else 'reel'} {reel.length:g} m"
+            long = amount_text(reel.length, "length", bank.units) if bank.units == "us" else f"{reel.length:g} m"
+            name = f"{'there already' if reel.owned else 'reel'} {long}"
             twin = sum(other.name.split(",")[0] == name for other in stock)
             name += f", no. {twin + 1}" if twin else ""
             stock.append(Stock(name, reel.length, reel.price, reel.count, reel.owned))

@@ -1,6 +1,6 @@
 """The parts list written out: CSV, JSON, a page to print.
 
-Gives: parts_csv(), parts_json(), parts_page(), rules_text(), plan_text(). Words and units as the bank's file asks
+Gives: parts_csv(), parts_page(), rules_text(), plan_text(). Words and units as the bank's file asks
 for.
 Limits: no layout for the terminal (cli/buy), no drawing of the cuts (draw/).
 """
@@ -11,17 +11,34 @@ import csv
 import io
 from itertools import groupby
 
+from bankwright.bank.file.quantity_text import parse
 from bankwright.bank.model import Bank
 from bankwright.buy.cut import CutPlan
 from bankwright.buy.cutting import Cutting
-from bankwright.buy.parts import TRIAL_END, PartLine, PartsList
+from bankwright.buy.lines import PartLine, PartsList
+from bankwright.buy.parts import TRIAL_END
+from bankwright.buy.receiving import Received, card_part
 from bankwright.buy.stock import Shopping
-from bankwright.forms.as_json import dumps, plain
-from bankwright.forms.finding import Finding, worst_first
+from bankwright.forms.carried import NOTHING, Carried, failed_part
+from bankwright.forms.constants import FOOT
+from bankwright.forms.csv_text import csv_cell
+from bankwright.forms.finding import Finding
+from bankwright.forms.finding_text import verdict_text
 from bankwright.forms.paper import heading, listed, page, paragraph, table
 from bankwright.forms.wording import amount_text
 
-__all__ = ["amount", "parts_csv", "parts_json", "parts_page", "plan_text", "rules_text"]
+__all__ = [
+    "amount",
+    "bare",
+    "order_words",
+    "parts_csv",
+    "parts_page",
+    "plan_text",
+    "rules_text",
+    "shown_unit",
+    "typed_amount",
+]
+
 
 _HEAD = (
     "order",
@@ -38,10 +55,52 @@ _HEAD = (
     "price",
     "cost",
     "open",
+    "failed design",
 )
 
 
 _COLUMNS = ("Order", "Need", "Spares", "Have", "What", "Where")
+
+
+def _ordered(line: PartLine) -> tuple[float | None, float | None, float, float]:
+    """Order, need, spares, have; None where a length is open and nothing is known."""
+    unknown = bool(line.unmeasured) and not line.need
+    return (None if unknown else line.order, None if unknown else line.need, line.spares, line.have)
+
+
+def shown_unit(line: PartLine, units: str) -> str:
+    """The unit in which amounts of a line are shown and typed: piece, m or ft."""
+    return "piece" if line.unit != "m" else "ft" if units == "us" else "m"
+
+
+def bare(value: float | None, line: PartLine, units: str) -> str:
+    """An amount as a number alone, in the unit shown; "?" where it is not settled."""
+    if value is None:
+        return "?"
+    return f"{value / FOOT if shown_unit(line, units) == 'ft' else value:.6g}"
+
+
+def typed_amount(text: str, line: PartLine, units: str) -> float:
+    """Read an amount of a line: a length with its unit, or a number in the unit shown. QuantityFault, ValueError."""
+    plain = text.strip().replace(" ", "")
+    if line.unit != "m":
+        return float(plain)
+    if plain.replace(".", "", 1).isdecimal():
+        return float(plain) * (FOOT if shown_unit(line, units) == "ft" else 1.0)
+    return parse(text, "length").nominal
+
+
+def _price(line: PartLine, units: str) -> float:
+    """Price of a piece, or of the unit shown."""
+    return (line.price or 0.0) * (FOOT if shown_unit(line, units) == "ft" else 1.0)
+
+
+def order_words(line: PartLine, units: str) -> tuple[str, str]:
+    """Order and need in words: "?" where nothing is known, "at least" where some lengths are open."""
+    order, need = amount(line.order, line, units), amount(line.need, line, units)
+    if not line.unmeasured:
+        return order, need
+    return (f"at least {order}", f"at least {need}") if line.need else ("?", "?")
 
 
 def amount(value: float, line: PartLine, units: str = "metric") -> str:
@@ -49,60 +108,31 @@ def amount(value: float, line: PartLine, units: str = "metric") -> str:
     return amount_text(value, "length", units) if line.unit == "m" else f"{value:g}"
 
 
-def parts_csv(listing: PartsList) -> str:
-    """The list as CSV, one line a part; lengths in metres."""
+def parts_csv(listing: PartsList, units: str = "metric", carried: Carried = NOTHING) -> str:
+    """The list as CSV, one line a part; lengths in m, in ft for a bank in US units; what Plan fails stands on top."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
+    for text in (carried.headline, *carried.lines(units), "[ ] I know") if carried else ():
+        writer.writerow([csv_cell(text)])
     writer.writerow(_HEAD)
     for line in listing.lines:
         writer.writerow(
             [
-                f"{line.order:g}",
-                f"{line.need:g}",
-                f"{line.spares:g}",
-                f"{line.have:g}",
-                line.unit,
-                _plain_cell(line.words),
+                *(bare(value, line, units) for value in _ordered(line)),
+                shown_unit(line, units),
+                csv_cell(line.words),
                 line.group,
-                _plain_cell(line.item),
-                _plain_cell("; ".join(line.uses)),
-                line.why,
+                csv_cell(line.item),
+                csv_cell("; ".join(line.uses)),
+                csv_cell(line.why),
                 "; ".join(dict.fromkeys(origin.path for origin in line.origins)),
-                "" if line.price is None else f"{line.price:g}",
+                "" if line.price is None else f"{_price(line, units):g}",
                 "" if line.cost is None else f"{line.cost:.2f}",
-                "; ".join(missing.how for missing in line.open),
+                csv_cell("; ".join(missing.how for missing in line.open)),
+                carried.mark(line.at),
             ]
         )
     return out.getvalue()
-
-
-def _plain_cell(text: str) -> str:
-    """Keep a spreadsheet from reading a name as a formula."""
-    return f"'{text}" if text[:1] in "=+-@\t" else text
-
-
-def parts_json(bank: Bank, listing: PartsList) -> str:
-    """The list, the cut plans and the findings as JSON."""
-    body = {
-        "format": "bankwright.parts/1",
-        "bank_digest": bank.digest,
-        "title": bank.title,
-        "lines": [plain(line) for line in listing.lines],
-        "cut_plans": [_cutting_json(cutting) for cutting in listing.cuttings],
-        "findings": [plain(finding) for finding in worst_first(listing.findings)],
-        "cost": listing.cost,
-        "unpriced_lines": listing.unpriced,
-        "currency": listing.shopping.currency,
-        "pieces": [plain(piece) for piece in listing.pieces],
-    }
-    return dumps(body)
-
-
-def _cutting_json(cutting: Cutting) -> dict[str, object]:
-    body = plain(cutting)
-    if cutting.plan is not None:
-        body["plan"]["gap"] = cutting.plan.gap
-    return dict(body)
 
 
 def rules_text(shopping: Shopping, units: str = "metric") -> tuple[str, ...]:
@@ -131,11 +161,14 @@ def plan_text(plan: CutPlan, currency: str, units: str = "metric") -> str:
     return f"Costs {cost}; {more}. Not proven ({plan.method})."
 
 
-def parts_page(bank: Bank, listing: PartsList) -> str:
+def parts_page(
+    bank: Bank, listing: PartsList, carried: Carried = NOTHING, cards: dict[str, Received] | None = None
+) -> str:
     """A page to print and take to the shop."""
     units = bank.units
     body = [paragraph(f"{bank.file}, {bank.digest[:12]}. Numbers are counted from the bank file.", "note")]
-    findings = [f for f in worst_first(listing.findings) if f.verdict != "pass"]
+    body += failed_part(carried, units)
+    findings = [f for f in listing.findings if f.verdict != "pass"]
     if findings:
         body.append(heading("Settle first"))
         body.append(listed(_settle(f, units) for f in findings))
@@ -144,7 +177,7 @@ def parts_page(bank: Bank, listing: PartsList) -> str:
         body.append(
             table(
                 ("Order", "Need", "Spares", "Have", "What", "Where"),
-                (_row(line, units) for line in lines),
+                (_row(line, units, carried.mark(line.at)) for line in lines),
                 (0, 1, 2, 3),
             )
         )
@@ -154,6 +187,7 @@ def parts_page(bank: Bank, listing: PartsList) -> str:
     body.append(heading("Cutting"))
     for cutting in listing.cuttings:
         body += _cutting_page(cutting, listing.shopping, units)
+    body += card_part(bank, cards or {})
     body.append(heading("How it was counted"))
     body.append(listed(rules_text(listing.shopping, units)))
     return page(f"Parts: {bank.title}", body)
@@ -162,17 +196,15 @@ def parts_page(bank: Bank, listing: PartsList) -> str:
 def _settle(finding: Finding, units: str) -> str:
     said = finding.text.text(units) if finding.text else ""
     how = " ".join(item.how for item in finding.missing) or finding.do.text(units)
-    return f"{finding.verdict}: {finding.title}. {said} {how}"
+    return f"{verdict_text(finding.verdict)}: {finding.title}. {said} {how}"
 
 
-def _row(line: PartLine, units: str) -> tuple[str, ...]:
+def _row(line: PartLine, units: str, failed: str) -> tuple[str, ...]:
     uses = "; ".join(line.uses[:6]) + (f" and {len(line.uses) - 6} more" if len(line.uses) > 6 else "")
     spares, have = (amount(v, line, units) if v else "" for v in (line.spares, line.have))
-    order, need = amount(line.order, line, units), amount(line.need, line, units)
-    if line.unmeasured:
-        order, need = (f"at least {order}", f"at least {need}") if line.need else ("?", "?")
+    order, need = order_words(line, units)
     words = f"{line.words} (not settled)" if line.open else line.words
-    return (order, need, spares, have, words, uses)
+    return (order, need, spares, have, f"{words}; {failed}" if failed else words, uses)
 
 
 def _cutting_page(cutting: Cutting, shopping: Shopping, units: str) -> list[str]:

@@ -1,6 +1,6 @@
 """The parts list: pieces counted into lines, spares apart from need, what is there already, what remains to be bought.
 
-Gives: PartLine, PartsList, parts(). Counted from bank/pieces, never typed. Each line says where it is used and why.
+Gives: parts(). Counted from bank/pieces, never typed. Each line says where it is used and why.
 Limits: cables and bars are lengths; how they come from reels is buy/cutting. Prices are those of the shopping file.
 Spares: a share of need, at least one, for what is used up or spoilt (lugs, sleeves, hardware, labels); one of each
 type of fuse; none of the rest. Common practice, no source. One spare lug of each kind and
@@ -12,75 +12,23 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
-from difflib import get_close_matches
-from typing import Literal
 
 from bankwright.bank.model import Bank
-from bankwright.bank.piece import GROUPS, Group, Piece
-from bankwright.bank.pieces import pieces
+from bankwright.bank.pieces.every import pieces
+from bankwright.bank.pieces.piece import GROUPS, Group, Piece
 from bankwright.buy.cutting import Cutting, cuttings, equal_lengths
+from bankwright.buy.lines import PartLine, PartsList
 from bankwright.buy.stock import DEFAULT, Shopping
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.finding import Finding, Missing
-from bankwright.forms.origin import FileKey
+from bankwright.forms.grouping import ordered
+from bankwright.forms.nearest import did_you_mean
 
-__all__ = ["PartLine", "PartsList", "parts"]
+__all__ = ["parts"]
 
 TRIAL_END = 0.15  # m of each cable for the trial crimp; common practice, no source
 _USED_UP: frozenset[Group] = frozenset({"lugs", "sleeves", "joint hardware", "labels"})
 _USED_UP_ITEMS = ("cage nut/", "rack screw/", "bond lug/", "bond washer")
 _LENGTHS: frozenset[Group] = frozenset({"cable", "bars"})
-
-
-@dataclass(frozen=True, slots=True)
-class PartLine:
-    """One line: amounts are pieces, or metres for cable."""
-
-    item: str
-    group: Group
-    words: str
-    unit: Literal["piece", "m"]
-    need: float
-    spares: float
-    have: float
-    order: float
-    uses: tuple[str, ...]
-    why: str
-    at: tuple[str, ...]
-    origins: tuple[FileKey, ...]
-    pieces: tuple[str, ...]  # ids
-    colour: str | None = None
-    price: float | None = None  # a piece or a metre
-    cost: float | None = None  # of `order`
-    open: tuple[Missing, ...] = ()
-    assumed: bool = False
-    unmeasured: int = 0  # pieces whose length is not known: `need` is "at least"
-
-
-@dataclass(frozen=True, slots=True)
-class PartsList:
-    """Lines by group, the cut plans, what is wrong or unknown, and the rules that were counted with."""
-
-    lines: tuple[PartLine, ...]
-    cuttings: tuple[Cutting, ...]
-    findings: tuple[Finding, ...]
-    shopping: Shopping
-    cost: float | None
-    unpriced: int
-    pieces: tuple[Piece, ...]
-
-    def line(self, item: str) -> PartLine:
-        """Find a line by its item; KeyError when there is none."""
-        for line in self.lines:
-            if line.item == item:
-                return line
-        raise KeyError(item)
-
-    @property
-    def need(self) -> dict[str, float]:
-        """Need by item, spares not counted."""
-        return {line.item: line.need for line in self.lines}
 
 
 def parts(bank: Bank, shopping: Shopping = DEFAULT, time_limit: float = 1.5) -> PartsList:
@@ -100,7 +48,7 @@ def parts(bank: Bank, shopping: Shopping = DEFAULT, time_limit: float = 1.5) -> 
     unpriced = sum(line.cost is None for line in to_buy)
     priced = [line.cost for line in to_buy if line.cost is not None]
     cost = math.fsum(priced) if priced else None
-    findings = tuple(buy_findings(bank, found, lines, plans, shopping))
+    findings = ordered(buy_findings(bank, found, lines, plans, shopping))
     return PartsList(lines, plans, findings, shopping, cost, unpriced, found)
 
 
@@ -111,11 +59,20 @@ def _refuse_unknown(shopping: Shopping, items: tuple[str, ...]) -> None:
     faults = []
     for path, item in named:
         if item not in items:
-            near = get_close_matches(item, items, 3, 0.4)
-            right = f"Nearest: {', '.join(near)}" if near else "bankwright buy --json lists the items"
+            right = did_you_mean(item, items, "bankwright buy --json lists the items", 3)
             faults.append(Fault(path, "unknown-item", f'the list has no item "{item}"', right))
     if faults:
         raise QuestionError(tuple(faults), "the shopping file")
+
+
+def _words(listed: Sequence[Piece]) -> str:
+    """Words of a line; bars of one section that differ in length or holes are each named, for none fits for another."""
+    found: dict[str, list[str]] = {}
+    for piece in listed:
+        found.setdefault(piece.words, []).append(piece.use)
+    if len(found) < 2 or listed[0].group != "bars":
+        return listed[0].words
+    return "; ".join(f"{', '.join(uses)}: {words}" for words, uses in found.items())
 
 
 def _spares(item: str, group: Group, need: float, shopping: Shopping) -> float:
@@ -132,11 +89,7 @@ def _line(item: str, listed: Sequence[Piece], shopping: Shopping, plans: Sequenc
     first = listed[0]
     metres = first.group == "cable" or (first.group == "earthing" and item.startswith("bond/"))
     plan = next((plan for plan in plans if plan.item == item), None)
-    lengths: list[float | None] = []
-    if metres and plan is not None:
-        lengths = [*(piece.length for piece in plan.wanted), *(None for _ in plan.unknown)]
-    elif metres:
-        lengths = list(equal_lengths(listed, shopping)[0].values())
+    lengths = _lengths(listed, shopping, plan) if metres else []
     need = math.fsum(length for length in lengths if length is not None) if metres else float(len(listed))
     spares = TRIAL_END * (first.group == "cable" and need > 0) if metres else 0.0
     if not metres:
@@ -145,32 +98,30 @@ def _line(item: str, listed: Sequence[Piece], shopping: Shopping, plans: Sequenc
     owned = sum(reel.length * (reel.count or 1) for reel in shopping.reels if reel.item == item and reel.owned)
     have = shopping.have.get(item, 0.0) + from_kits + (owned if metres else 0.0)
     price = shopping.price.get(item)
+    order, cost = _ordered(plan, need + spares - have, price, metres)
+    return PartLine(
+        item, first.group, _words(listed), "m" if metres else "piece", need, spares, have, order,
+        tuple(dict.fromkeys(piece.use for piece in listed)), first.why,
+        tuple(dict.fromkeys(name for piece in listed for name in piece.at)),
+        tuple(dict.fromkeys(piece.origin for piece in listed)), tuple(piece.id for piece in listed), first.colour,
+        price, cost, tuple(dict.fromkeys(piece.open for piece in listed if piece.open is not None)),
+        any(piece.assumed for piece in listed), sum(length is None for length in lengths),
+    )  # fmt: skip
+
+
+def _lengths(listed: Sequence[Piece], shopping: Shopping, plan: Cutting | None) -> list[float | None]:
+    """Length of each piece; None where it is not known. [m]"""
+    if plan is None:
+        return list(equal_lengths(listed, shopping)[0].values())
+    return [*(piece.length for piece in plan.wanted), *(None for _ in plan.unknown)]
+
+
+def _ordered(plan: Cutting | None, lacks: float, price: float | None, metres: bool) -> tuple[float, float | None]:
+    """What to order, and its cost: whole reels by the cut plan, else what lacks, cable to the next 0.1 m."""
     if plan is not None and plan.plan is not None and plan.from_reels:
         bought = [cut.stock for cut in plan.plan.cuts if not cut.stock.owned]
         order = math.fsum(stock.length for stock in bought) if metres else float(len(bought))
-        cost = plan.plan.cost if plan.plan.priced and not plan.plan.unplaced else None
-    else:
-        order = max(need + spares - have, 0.0)
-        order = math.ceil(order * 10 - 1e-9) / 10 if metres else order
-        cost = None if price is None else price * order
-    return PartLine(
-        item,
-        first.group,
-        first.words,
-        "m" if metres else "piece",
-        need,
-        spares,
-        have,
-        order,
-        tuple(dict.fromkeys(piece.use for piece in listed)),
-        first.why,
-        tuple(dict.fromkeys(name for piece in listed for name in piece.at)),
-        tuple(dict.fromkeys(piece.origin for piece in listed)),
-        tuple(piece.id for piece in listed),
-        first.colour,
-        price,
-        cost,
-        tuple(dict.fromkeys(piece.open for piece in listed if piece.open is not None)),
-        any(piece.assumed for piece in listed),
-        sum(length is None for length in lengths),
-    )
+        return order, plan.plan.cost if plan.plan.priced and not plan.plan.unplaced else None
+    order = max(lacks, 0.0)
+    order = math.ceil(order * 10 - 1e-9) / 10 if metres else order
+    return order, None if price is None else price * order

@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
-from bankwright.bank.quantity_text import QuantityFault, parse
+from bankwright.bank.file.quantity_text import QuantityFault, parse
 from bankwright.forms.faults import Fault, QuestionError
+from bankwright.forms.nearest import did_you_mean
 from bankwright.forms.origin import Place
 
 __all__ = ["DEFAULT", "Kit", "Reel", "Shopping", "read_shopping"]
@@ -106,13 +107,10 @@ class _Reader:
         return []
 
     def known(self, path: str, table: dict[str, Any], keys: tuple[str, ...]) -> None:
-        from difflib import get_close_matches
-
         for key in table:
             if key not in keys:
-                near = get_close_matches(key, keys, 1)
                 where = f"{path}.{key}" if path else key
-                right = f'Did you mean "{near[0]}"?' if near else "Known keys: " + ", ".join(keys)
+                right = did_you_mean(key, keys, "Known keys: " + ", ".join(keys))
                 self.fault(where, "unknown-key", "unknown key", right)
 
 

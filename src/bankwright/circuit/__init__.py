@@ -1,1 +1,1 @@
-"""The bank as an electrical network: cases, steady solutions, scatter, trips, runs, joining, inverse."""
+"""Engine: the bank as an electrical network: cases, steady solutions, scatter, trips, runs, joining, inverse."""

@@ -1,12 +1,14 @@
 """The operating conditions that a bank is solved for, by name.
 
-Gives: case_names(), continuous_names(), case_of(), away(), opened(), emf_of(). Names: "full discharge", "full
-discharge at lowest voltage", "full discharge at highest voltage", "surge", "full charge", and these with one thing
-changed: "full charge, M3 charge blocked", "full discharge at lowest voltage, L2+ open".
+Gives: case_names(), continuous_names(), case_of(), away(), opened(), emf_of(), parted_change(),
+is_away(). Names: "full discharge", "full discharge at lowest voltage", "full discharge at highest voltage", "surge",
+"full charge", and these with one thing changed: "full charge, M3 charge blocked", "full discharge at lowest voltage,
+L2+ open".
 "At lowest voltage": every inverter draws P / (efficiency x its lowest input voltage), its largest continuous current;
-the emf is whatever holds that voltage. Continuous: that case and full charge, whole, one module away, one link open.
+the emf is whatever holds that voltage; a load given as power draws what it takes at the cells' end of discharge.
+Continuous: that case and full charge, whole, one module away, one link open.
 Limits: shorts are in circuit/shorts, time in circuit/run. A value that was not given: NeedsValue, for that case only.
-Sources: 3.2, 3.65 and 3.0 V a cell nominal, full and empty [common practice, no source].
+Sources: voltages of a cell nominal, full and empty: handbook table published/ranges.
 """
 
 from __future__ import annotations
@@ -17,11 +19,12 @@ from typing import Literal
 
 import numpy as np
 
+from bankwright.bank.asks import wanted
 from bankwright.bank.model import Bank, Inverter, Load
-from bankwright.circuit.errors import NeedsValue
-from bankwright.circuit.laws import Current, Law, Power
 from bankwright.circuit.network import Array
 from bankwright.circuit.solution import Case
+from bankwright.circuit.solver.laws import Current, Law, Power
+from bankwright.handbook.cells import cell_voltage
 
 __all__ = [
     "AWAYS",
@@ -35,7 +38,10 @@ __all__ = [
     "case_of",
     "continuous_names",
     "emf_of",
+    "is_away",
+    "is_case",
     "opened",
+    "parted_change",
 ]
 
 FULL = "full discharge"
@@ -45,7 +51,7 @@ SURGE = "surge"
 CHARGE = "full charge"
 Away = Literal["open", "charge blocked", "discharge blocked"]
 AWAYS: tuple[Away, ...] = ("open", "charge blocked", "discharge blocked")
-CELL_VOLTAGE = {"nominal": 3.2, "full": 3.65, "empty": 3.0, "held": 3.2}  # V a cell
+CELL = {"nominal": "nominal", "empty": "low working", "held": "nominal"}  # of handbook/cells
 
 
 def _base_names(bank: Bank) -> Iterator[str]:
@@ -79,16 +85,46 @@ def case_names(bank: Bank) -> tuple[str, ...]:
 
 def case_of(bank: Bank, name: str) -> Case:
     """Build a case from its name; KeyError for a name the bank does not have."""
-    base, _, change = name.partition(", ")
-    if name not in case_names(bank):
+    if not is_case(bank, name):
         raise KeyError(name)
+    base, _, change = name.partition(", ")
     case = _base(bank, base)
     if not change:
         return case
-    thing, _, way = change.partition(" ")
+    thing, way = parted_change(change)
     if thing in {module.name for module in bank.modules}:
-        return away(case, thing, next(known for known in AWAYS if known == way))
+        return away(case, thing, way)
     return opened(case, bank, thing)
+
+
+def is_case(bank: Bank, name: str) -> bool:
+    """Whether case_names() holds this name, without writing all of them down."""
+    base, _, change = name.partition(", ")
+    if base not in set(_base_names(bank)):
+        return False
+    if not change:
+        return True
+    if base not in (LOWEST, CHARGE, SURGE):
+        return False
+    thing, way = parted_change(change)
+    if any(module.name == thing for module in bank.modules):
+        return True
+    others = (*(link.name for link in bank.links), *(device.name for device in bank.devices))
+    return base != SURGE and way == "open" and thing in others
+
+
+def parted_change(change: str) -> tuple[str, Away]:
+    """Part "main shunt open" into the thing and its way; names hold spaces, so the known endings are taken off."""
+    for way in AWAYS:
+        if change.endswith(f" {way}"):
+            return change.removesuffix(f" {way}"), way
+    raise KeyError(change)
+
+
+def is_away(bank: Bank, name: str) -> bool:
+    """True for a case in which one module is away, in any of its three ways."""
+    change = name.partition(", ")[2]
+    return bool(change) and parted_change(change)[0] in {module.name for module in bank.modules}
 
 
 def away(case: Case, module: str, way: Away) -> Case:
@@ -113,9 +149,8 @@ def _base(bank: Bank, name: str) -> Case:
     inverters, others = {i.name: i for i in bank.inverters}, {load.name: load for load in bank.loads}
     if name == LOWEST:
         held = {key: Current(_lowest_current(inverter)) for key, inverter in inverters.items()}
-        empty = float(emf_of(bank, "empty").min())
-        least = min((i.kind.lowest_voltage or empty for i in inverters.values()), default=empty)
-        draws: dict[str, Law] = {key: _draw(load, least) for key, load in others.items()}
+        end = _end_of_discharge(bank)
+        draws: dict[str, Law] = {key: _draw(load, max(end, load.lowest_input or 0.0)) for key, load in others.items()}
         return Case(LOWEST, held | draws, emf="held")
     powers: dict[str, Law] = {key: Power(_dc_power(inverter, name == SURGE)) for key, inverter in inverters.items()}
     powers |= {key: _draw(load, None) for key, load in others.items()}
@@ -124,35 +159,32 @@ def _base(bank: Bank, name: str) -> Case:
     return Case(name, powers, emf="full" if name == HIGHEST else "nominal")
 
 
-def _given(value: float | None, key: str, how: str) -> float:
-    if value is None:
-        raise NeedsValue(key, how)
-    return value
-
-
 def _dc_power(inverter: Inverter, surge: bool) -> float:
     kind, key = inverter.kind, "surge_power" if surge else "power"
-    sheet = "Read it on the inverter's data sheet."
-    power = _given(kind.surge_power if surge else kind.power, f"{kind.path}.{key}", sheet)
-    return power / _given(kind.efficiency, f"{kind.path}.efficiency", f"{sheet} At rated power, as a share.")
+    power = wanted(kind.surge_power if surge else kind.power, f"{kind.path}.{key}")
+    return power / wanted(kind.efficiency, f"{kind.path}.efficiency")
 
 
 def _lowest_current(inverter: Inverter) -> float:
-    how = "Lowest input voltage that still gives rated power: read it on the data sheet or ask the maker."
-    return _dc_power(inverter, False) / _given(
-        inverter.kind.lowest_voltage, f"{inverter.kind.path}.lowest_voltage", how
-    )
+    least = wanted(inverter.kind.lowest_voltage, f"{inverter.kind.path}.lowest_voltage")
+    return _dc_power(inverter, False) / least
 
 
 def _charge_current(bank: Bank, name: str) -> float:
     kind = next(charger.kind for charger in bank.chargers if charger.name == name)
-    return _given(kind.current, f"{kind.path}.current", "Largest charging current: read it on the data sheet.")
+    return wanted(kind.current, f"{kind.path}.current")
+
+
+def _end_of_discharge(bank: Bank) -> float:
+    """Voltage down to which a load is fed that works lower still: the cells' end of discharge. [V]"""
+    cell = cell_voltage("empty").value
+    return min(module.kind.cells * (module.kind.discharge.cell_empty or cell) for module in bank.modules)
 
 
 def _draw(load: Load, voltage: float | None) -> Law:
     if load.current is not None:
         return Current(load.current)
-    power = _given(load.power, f"{load.origin.path}.power", "Give the power or the current of the load.")
+    power = wanted(load.power, f"{load.origin.path}.power")
     if voltage is None:
         return Power(power)
     return Current(power / voltage)
@@ -162,5 +194,5 @@ def emf_of(bank: Bank, emf: str) -> Array:
     """Open-circuit voltage of every module under a name of the case: nominal, full, empty, held (before it is held)."""
     cells = np.array([module.kind.cells for module in bank.modules], dtype=np.float64)
     if emf == "full":
-        return cells * [module.kind.charge.cell_full or CELL_VOLTAGE["full"] for module in bank.modules]
-    return cells * CELL_VOLTAGE[emf]
+        return cells * [module.kind.charge.cell_full or cell_voltage("full").value for module in bank.modules]
+    return cells * cell_voltage(CELL[emf]).value

@@ -7,9 +7,9 @@
         LoadWithoutReturn       a load from which no way leads through a module and back
         RingWithoutResistance   a ring of zero ohms, whose current is undefined
       NotDeliverable            the loads ask more than the modules can give
-      NeedsValue                a value that this case needs was never given
 
-Gives: the classes above. Limits: faults of the bank file are forms/faults; they come earlier.
+Gives: the classes above. Limits: faults of the bank file are forms/faults; they come earlier. A value that was
+never given is NeedsValue (forms/checks), which is no fault of the network.
 """
 
 from __future__ import annotations
@@ -22,7 +22,6 @@ __all__ = [
     "FloatingPart",
     "IllPosed",
     "LoadWithoutReturn",
-    "NeedsValue",
     "NotDeliverable",
     "RingWithoutResistance",
 ]
@@ -74,12 +73,3 @@ class NotDeliverable(CircuitError):
         """Keep case and fraction."""
         self.case, self.fraction = case, fraction
         super().__init__(f"{case}: cannot be delivered; at most {fraction:.1%} of the power asked for")
-
-
-class NeedsValue(CircuitError):
-    """A value is missing; `key` is its place in the bank file, `how` says how to get it."""
-
-    def __init__(self, key: str, how: str) -> None:
-        """Keep key and advice."""
-        self.key, self.how = key, how
-        super().__init__(f"{key} is not given. {how}")

@@ -16,7 +16,7 @@ from itertools import permutations
 import numpy as np
 
 from bankwright.circuit.network import Array
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.ports import Ports
 
 __all__ = ["ALL_ORDERS", "Joining", "Order"]
 

@@ -3,26 +3,26 @@
 Gives: Element, Edge, Network. An edge is solved as one resistance; drawings and findings look at its elements.
 Sign: a module's edge runs inside it from minus to plus, so discharge is positive; a load's edge runs from plus to
 minus, so drawing is positive; a conductor's edge runs as it is named, from its first post to its second.
-Limits: no bank is known here (circuit/of_bank), no load law (circuit/laws), no temperature (resistances are passed in).
+Limits: no bank is known here (circuit/of_bank), no load law (circuit/solver/laws), no temperature
+(resistances are passed in).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import numpy as np
 
-from bankwright.circuit.errors import NeedsValue
+from bankwright.bank.asks import asking
+from bankwright.forms.assumed import Assumed
+from bankwright.forms.checks import NeedsValue
 from bankwright.forms.origin import Origin
 from bankwright.forms.toleranced import Toleranced
 
-if TYPE_CHECKING:
-    from bankwright.circuit.basis import Basis
-
-__all__ = ["Array", "Edge", "Element", "Network", "frozen"]
+__all__ = ["Array", "Edge", "EdgeKind", "Element", "Network", "frozen"]
 
 Array = np.ndarray[tuple[Any, ...], np.dtype[np.float64]]
 EdgeKind = Literal["passive", "module", "load"]
@@ -66,12 +66,12 @@ class Network:
     """Edges between named nodes; `nodes` in order of first mention, the first one is the zero of potential."""
 
     edges: tuple[Edge, ...]
-    _bases: dict[frozenset[str], Basis] = field(default_factory=dict, repr=False)
+    assumed: tuple[Assumed, ...] = ()  # values in it that nobody gave
 
     @classmethod
-    def of(cls, edges: Iterable[Edge]) -> Network:
+    def of(cls, edges: Iterable[Edge], assumed: Iterable[Assumed] = ()) -> Network:
         """Build from edges, each edge and element named once."""
-        network = cls(tuple(edges))
+        network = cls(tuple(edges), tuple(assumed))
         names = [edge.name for edge in network.edges] + [
             element.name for edge in network.edges for element in edge.elements if element.name != edge.name
         ]
@@ -100,6 +100,11 @@ class Network:
     def ends(self) -> np.ndarray:
         """Node numbers (edges, 2) of tail and head."""
         return np.array([[self.node_index[e.tail], self.node_index[e.head]] for e in self.edges], dtype=np.intp)
+
+    @cached_property
+    def end_pairs(self) -> tuple[tuple[int, int], ...]:
+        """The same as pairs of Python numbers, for walks over the graph."""
+        return tuple((int(tail), int(head)) for tail, head in self.ends)
 
     @cached_property
     def modules(self) -> tuple[int, ...]:
@@ -153,26 +158,35 @@ class Network:
 
         A missing one (NaN) is refused by the key that would give it, unless its edge is dead: then it does not matter.
         """
+        added = self._added(element_resistance)
+        if not np.isnan(added).any():
+            return added
         missing = np.isnan(element_resistance).reshape(-1, len(self.elements)).any(axis=0)
         if missing.any() and dead is not None:
             missing = missing & ~dead[self.edge_of]
             element_resistance = np.where(dead[self.edge_of], 0.0, element_resistance)
         if missing.any():
             element = self.elements[int(np.flatnonzero(missing)[0])]
-            raise NeedsValue(
-                element.needs or element.name, element.how or f"It gives the resistance of {element.name}."
-            )
-        return np.asarray(element_resistance @ self.series)
+            how = element.how or f"It gives the resistance of {element.name}."
+            raise NeedsValue(asking(element.needs or element.name, how))
+        return self._added(element_resistance)
+
+    def _added(self, element_resistance: Array) -> Array:
+        """Sums over the elements of each edge, first ones, second ones, ... beside each other."""
+        total = np.zeros((*element_resistance.shape[:-1], len(self.edges)))
+        for edges, elements in self._layers:
+            total[..., edges] += element_resistance[..., elements]
+        return total
 
     @cached_property
-    def shape(self) -> tuple[tuple[str, str, str, str], ...]:
+    def _layers(self) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+        """Edges with a first element and that element, edges with a second one, and so on."""
+        first = np.concatenate([[0], np.cumsum([len(edge.elements) for edge in self.edges])[:-1]]).astype(np.intp)
+        counts = np.array([len(edge.elements) for edge in self.edges])
+        deep = [np.flatnonzero(counts > depth) for depth in range(int(counts.max(initial=0)))]
+        return tuple((edges, first[edges] + depth) for depth, edges in enumerate(deep))
+
+    @cached_property
+    def shape(self) -> tuple[tuple[str, str, str, EdgeKind], ...]:
         """Edges without what is in them: networks of one shape share their trees and loops."""
         return tuple((edge.name, edge.tail, edge.head, edge.kind) for edge in self.edges)
-
-    def basis(self, opened: frozenset[str] = frozenset()) -> Basis:
-        """Tree and loops with some edges open; made once."""
-        if opened not in self._bases:
-            from bankwright.circuit.basis import shared_basis
-
-            self._bases[opened] = shared_basis(self, opened)
-        return self._bases[opened]

@@ -1,23 +1,26 @@
 """Bolted shorts: from every place to the opposite pole, inside every module, to frame where a pole is earthed.
 
-Gives: shorts(), Shorts: at(), through(), prospective(), inside(), to_frame(), alone(). Places are all posts, both
-sides of every device, and the middle of every link. All shorts share one solved system: a short between nodes p and
-q carries J = (V_p - V_q) / Z_pq, and every edge f = f0 + J (k_p - k_q), k_n the response to a unit drawn at node n.
+Gives: shorts(), Shorts: at(), between(), strongest(), through(), prospective(), inside(), to_frame(), alone(). Places
+are all posts, both sides of every device, and the middle of every link. All shorts share one solved system: a short
+between nodes p and q carries J = (V_p - V_q) / Z_pq, and every edge f = f0 + J (k_p - k_q), k_n the response to a unit
+drawn at node n.
 Limits: the settled current (the rise with its time constant L/R is in physics); arcs carry less (checks halve it).
 Sources: superposition and Thevenin's theorem [stated law].
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from bankwright.bank.model import Bank
-from bankwright.circuit.graph import Parts
 from bankwright.circuit.network import Array, Network, frozen
-from bankwright.circuit.short_network import EXTENSION, End, ShortNetwork, short_network
+from bankwright.circuit.of_bank.short_network import EXTENSION, End, ShortNetwork, short_network
+from bankwright.circuit.solver.basis import shared_basis
+from bankwright.circuit.solver.graph import Parts
 
 __all__ = ["Short", "Shorts", "Through", "shorts"]
 
@@ -87,13 +90,34 @@ class Shorts:
         return _responses(self.feeding, self.feeding.emf, self.feeding.resistance)
 
     @cached_property
-    def _pairs(self) -> Array:
-        """Current of a short between every plus and every minus place (plus, minus)."""
-        V0, _, _, M = self._response
+    def _impedance(self) -> Array:
+        """Resistance that a short between every plus and every minus place sees (plus, minus). [ohm]"""
+        M = self._response[3]
         plus, minus = self._poles["+"], self._poles["-"]
         own = np.diag(M)
         Z = own[plus][:, None] + own[minus][None, :] - M[np.ix_(plus, minus)] - M[np.ix_(minus, plus)].T
-        return frozen((V0[plus][:, None] - V0[minus][None, :]) / np.maximum(Z, 1e-12))
+        return frozen(np.maximum(Z, 1e-12))
+
+    @cached_property
+    def _pairs(self) -> Array:
+        """Current of a short between every plus and every minus place (plus, minus)."""
+        V0 = self._response[0]
+        plus, minus = self._poles["+"], self._poles["-"]
+        return frozen((V0[plus][:, None] - V0[minus][None, :]) / self._impedance)
+
+    def between(self, pairs: Sequence[tuple[str, str]], inside: Array | float = 0.0) -> Array:
+        """Edge currents of shorts between pairs of places, plus and minus (pairs, edges); `inside` is the resistance of
+        each short itself. [A]"""
+        V0, f0, k, M = self._response
+        index = self.feeding.network.node_index
+        p = np.array([index[plus] for plus, _ in pairs], dtype=np.intp)
+        q = np.array([index[minus] for _, minus in pairs], dtype=np.intp)
+        Z = np.maximum(M[p, p] + M[q, q] - M[p, q] - M[q, p] + inside, 1e-12)
+        return np.asarray(f0 + ((V0[p] - V0[q]) / Z)[:, None] * (k[p] - k[q]))
+
+    def strongest(self, place: str) -> str:
+        """The place of the other pole to which a short carries most."""
+        return self.at(place).opposite
 
     def at(self, place: str, opposite: str | None = None) -> Short:
         """Short from a place to the opposite pole: to a place given, else where it carries most (lowest end: least)."""
@@ -119,7 +143,11 @@ class Shorts:
         edge = self.feeding.network.edge_index[name]
         _, f0, k, _ = self._response
         plus, minus = self._poles["+"], self._poles["-"]
-        currents = f0[edge] + self._pairs * (k[plus, edge][:, None] - k[minus, edge][None, :])
+        return self._largest(f0[edge] + self._pairs * (k[plus, edge][:, None] - k[minus, edge][None, :]))
+
+    def _largest(self, currents: Array) -> Through:
+        """Largest of the currents of an edge over all pairs of places (plus, minus), both ways along it."""
+        plus, minus = self._poles["+"], self._poles["-"]
         high = np.unravel_index(int(np.argmax(currents)), currents.shape)
         low = np.unravel_index(int(np.argmin(currents)), currents.shape)
         nodes = self.feeding.network.nodes
@@ -136,22 +164,38 @@ class Shorts:
         A rating to interrupt is held against the current that is available at the device's terminals (IEC 60947-1,
         prospective current, from memory; NEC 110.9, available at the line terminals).
         """
-        feeding = self.feeding
-        edge = feeding.network.edge_index[device]
-        if feeding.resistance[edge] == 0.0:
-            return self.through(device)
-        R = feeding.resistance.copy()
-        R[edge] = 0.0
-        return Shorts(self.bank, self.end, replace(feeding, resistance=frozen(R))).through(device)
+        edge = self.feeding.network.edge_index[device]
+        _, f0, k, _ = self._response
+        step = k[self._poles["+"], edge][:, None] - k[self._poles["-"], edge][None, :]
+        seen = self._seen[edge] + step**2 / self._impedance  # A per V put into the edge, with the short closed
+        left = 1.0 - self.feeding.resistance[edge] * seen
+        return self._largest((f0[edge] + self._pairs * step) / np.maximum(left, 1e-9))
+
+    @cached_property
+    def _seen(self) -> Array:
+        """Current of each edge for a volt put into it, no short anywhere (edges,). [A/V]"""
+        basis = shared_basis(self.feeding.network)
+        C = basis.inner_loops
+        G = C.T @ (self.feeding.resistance[:, None] * C)
+        return frozen(np.einsum("ei,ie->e", C, np.linalg.solve(G, C.T)))
 
     def inside(self, module: str) -> Short:
-        """Short behind a module's own device: what the others drive into it, `current` through that device. [A]"""
+        """Short behind a module's own device: what the others drive into it, `current` through that device. [A]
+
+        The edge of the module without its voltage and its resistance: compensation theorem.
+        """
         edge = self.feeding.network.edge_index[module]
-        E, R = self.feeding.emf.copy(), self.feeding.resistance.copy()
-        E[edge], R[edge] = 0.0, 0.0
-        _, f0, _, _ = _responses(self.feeding, E, R)
-        place = f"inside {module}"
-        return Short(place, place, -float(f0[edge]), frozen(f0), self.feeding.network.edge_index)
+        f0 = self._response[1]
+        E, R = self.feeding.emf[edge], self.feeding.resistance[edge]
+        answer = self._answer(edge)
+        current = (f0[edge] - answer[edge] * E) / max(1.0 - R * answer[edge], 1e-9)
+        place, currents = f"inside {module}", frozen(f0 + answer * (R * current - E))
+        return Short(place, place, -float(current), currents, self.feeding.network.edge_index)
+
+    def _answer(self, edge: int) -> Array:
+        """Currents of all edges for a volt put into one (edges,). [A/V]"""
+        C = shared_basis(self.feeding.network).inner_loops
+        return np.asarray(C @ np.linalg.solve(C.T @ (self.feeding.resistance[:, None] * C), C[edge]))
 
     def to_frame(self) -> tuple[Short, ...]:
         """Shorts from every place of the other pole to the frame, through the earthing points; none when floating."""
@@ -174,7 +218,7 @@ class Shorts:
 
 
 def _responses(feeding: ShortNetwork, E: Array, R: Array) -> tuple[Array, Array, Array, Array]:
-    basis = feeding.network.basis()
+    basis = shared_basis(feeding.network)
     C, W = basis.inner_loops, basis.ways
     G = C.T @ (R[:, None] * C)
     f0 = C @ np.linalg.solve(G, C.T @ E)

@@ -1,7 +1,8 @@
 """Chain of trips: a module over its trip current leaves, the rest is solved again, to the end.
 
-Gives: chain_of_trips(), Chain, Departure. One module leaves at a time, the one furthest over its limit; each step
-happens within that module's stated delay, and no other time is invented. A surge shorter than the delay trips nobody.
+Gives: chain_of_trips(), Chain, Departure, low_end(). One module leaves at a time, the one furthest over its limit; each
+step happens within that module's stated delay, and no other time is invented.
+A surge shorter than the delay trips nobody.
 Limits: steady between the steps; the trip's low end (-10 % where no tolerance is stated: common practice, no source).
 """
 
@@ -9,15 +10,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Module
 from bankwright.bank.model_kinds import ChargeLimits, DischargeLimits
-from bankwright.circuit.errors import NeedsValue, NotDeliverable
+from bankwright.circuit.errors import NotDeliverable
 from bankwright.circuit.solution import Case, Solution
 from bankwright.circuit.steady import Steady
+from bankwright.forms.checks import NeedsValue
+from bankwright.forms.toleranced import Toleranced
 
-__all__ = ["Chain", "Departure", "chain_of_trips"]
+__all__ = ["Chain", "Departure", "chain_of_trips", "low_end"]
 
 UNSTATED = 0.9  # low end of a trip given without tolerance
 
@@ -43,6 +45,11 @@ class Chain:
     spared: tuple[str, ...] = ()  # modules over their trip current for less than their delay
 
 
+def low_end(trip: Toleranced) -> float:
+    """Current from which a trip may happen: its low end, 10 % early where no tolerance is stated. [A]"""
+    return trip.nominal * UNSTATED if trip.is_exact else trip.low
+
+
 def _limits(module: Module, current: float) -> DischargeLimits | ChargeLimits:
     return module.kind.discharge if current > 0 else module.kind.charge
 
@@ -52,8 +59,8 @@ def _trip(module: Module, current: float) -> tuple[float, float | None]:
     limits = _limits(module, current)
     if limits.trip is None:
         side = "discharge" if current > 0 else "charge"
-        raise NeedsValue(f"{module.kind.path}.{side}.trip", "Trip current and its delay: ask the maker.")
-    return limits.trip.nominal * UNSTATED if limits.trip.is_exact else limits.trip.low, limits.trip_delay
+        raise NeedsValue(asking(f"{module.kind.path}.{side}.trip"))
+    return low_end(limits.trip), limits.trip_delay
 
 
 def chain_of_trips(steady: Steady, case: Case, lasts: float | None = None) -> Chain:
@@ -69,7 +76,7 @@ def chain_of_trips(steady: Steady, case: Case, lasts: float | None = None) -> Ch
             return Chain(case.name, tuple(departures), True, None, tuple(spared))
         over = []
         for name, module in modules.items():
-            current = float(np.asarray(solution.current(name)))
+            current = solution.current(name)
             if current == 0.0:
                 continue
             trip, delay = _trip(module, current)
@@ -80,11 +87,17 @@ def chain_of_trips(steady: Steady, case: Case, lasts: float | None = None) -> Ch
                     over.append(Departure(name, current, trip, delay))
         if not over:
             return Chain(case.name, tuple(departures), False, solution, tuple(spared))
-        worst = max(over, key=lambda leaving: abs(leaving.current) / leaving.trip)
+        worst = _first_to_leave(over)
         departures.append(worst)
         case = _after(case, modules[worst.module], worst.current)
         if all(name in case.open or name in case.only for name in modules):
             return Chain(case.name, tuple(departures), True, None, tuple(spared))
+
+
+def _first_to_leave(over: list[Departure]) -> Departure:
+    """The one furthest over its trip; of those that differ by rounding the first in the order of the bank."""
+    ratios = [abs(leaving.current) / leaving.trip for leaving in over]
+    return next(each for each, ratio in zip(over, ratios, strict=True) if ratio >= max(ratios) * (1.0 - 1e-9))
 
 
 def _after(case: Case, module: Module, current: float) -> Case:

@@ -1,1 +1,1 @@
-"""The command line: thin shells over the job."""
+"""Face: the command line: thin shells over the job."""

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bankwright.cli.common import BANK_FILE, opened
+from bankwright.cli.common import BANK_FILE, may_write, opened, output, stop_if_crashed
 
 if TYPE_CHECKING:
-    from bankwright.circuit.solution import Solution
-    from bankwright.draw.paper import Drawing
+    from bankwright.draw.pen.paper import Drawing
     from bankwright.forms.finding import Finding
     from bankwright.job import Job
+    from bankwright.job.planning import Solution
 
 __all__ = ["command"]
 
@@ -42,36 +42,48 @@ def command(bank_file: Path, folder: Path, case: str | None, plain: bool) -> Non
     chosen = _chosen(case, names)
     solution = _solution(job, chosen)
     findings = () if plain else job.findings
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, drawing in _drawings(job, solution, findings).items():
-        path = drawing.save(folder / name)
+    drawings = _drawings(job, solution, findings)
+    may_write({f"--out {name}": folder / name for name in drawings}, bank_file)
+    _make(folder)
+    for name, drawing in drawings.items():
+        path = output(folder / name, drawing.text + "\n", "--out", bank_file)
         click.echo(f"Written: {path}  {drawing.title}")
     if findings:
         _legend(findings, job.units)
+    stop_if_crashed(findings)
+
+
+def _make(folder: Path) -> None:
+    from bankwright.forms.faults import Fault, QuestionError
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        found = f"the folder {folder} cannot be made ({error.strerror})"
+        raise QuestionError((Fault("--out", "no-folder", found),), "the options") from error
 
 
 def _chosen(case: str | None, names: tuple[str, ...]) -> str | None:
     if case is None:
         return names[0] if names else None
     if case not in names:
-        import difflib
+        from bankwright.forms.nearest import did_you_mean
 
-        near = difflib.get_close_matches(case, names, 1)
-        hint = f"Did you mean {near[0]!r}?" if near else "--case list names them all."
+        hint = did_you_mean(case, names, "--case list names them all.")
         raise click.BadParameter(f"there is no case {case!r}. {hint}", param_hint="--case")
     return case
 
 
 def _solution(job: Job, case: str | None) -> Solution | None:
     """The solved case; None, with the reason on the screen, where something stands in its way."""
-    from bankwright.circuit.errors import CircuitError
+    from bankwright.forms.faults import QuestionError
 
     if case is None:
         return None
     try:
-        return job.steady.case(case)
-    except CircuitError as error:
-        click.echo(f"No currents: {case} cannot be solved. {error}", err=True)
+        return job.solution(case)
+    except QuestionError as error:
+        click.echo(f"No currents: {error.faults[0].found}", err=True)
         return None
 
 
@@ -92,12 +104,13 @@ def _drawings(job: Job, solution: Solution | None, findings: tuple[Finding, ...]
 
 def _legend(findings: tuple[Finding, ...], units: str) -> None:
     """The numbers in the balloons, one line each."""
-    from bankwright.cli.show import rule, wrap
+    from bankwright.cli.show.findings import rule, wrap
     from bankwright.draw import numbered
+    from bankwright.forms.finding_text import verdict_text
 
     listed = numbered(findings)
     if listed:
         click.echo(rule("numbers in the drawing"))
     for number, finding in listed:
         said = finding.text.text(units) if finding.text else finding.title
-        click.echo(wrap(f"{finding.verdict}  {finding.code}  {said}", 4, str(number)))
+        click.echo(wrap(f"{verdict_text(finding.verdict)}  {finding.place}  {said}", 4, str(number)))

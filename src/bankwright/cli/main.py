@@ -1,11 +1,13 @@
 """The command `bankwright`: a table of commands, each loaded when it is called.
 
-Gives: main(), COMMANDS. `--help` imports click alone. Exit codes: 0 done, 1 a finding fails, 2 the question was wrong.
+Gives: main(), COMMANDS. `--help` imports click alone. Exit codes: 0 done, 1 a finding fails, 2 the
+question was wrong or a file could not be read or written, 3 this program failed.
 Limits: no engineering here; each command is a thin shell over bankwright.job.
 """
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import os
 import sys
@@ -18,13 +20,27 @@ __all__ = ["COMMANDS", "main"]
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("new", "Write a commented bank file that plans."),
     "plan": ("plan", "Check a bank before anything is bought."),
+    "ask": ("ask", "Answer what Plan asks, what settles most first; or as letters to makers."),
+    "kinds": ("kinds", "List the kinds of a bank: what is known of each, what is missing."),
+    "datasheet": ("datasheet", "Read a maker's data sheet, PDF or text, and propose values for a kind."),
     "compare": ("compare", "Show what differs between two banks, or after one change."),
     "draw": ("draw", "Draw the wiring, the one-line diagram and the rack."),
     "buy": ("buy", "Count every part that the bank needs."),
     "build": ("build", "Go through the building sheet step by step."),
     "match": ("match", "Tell whether the modules may be joined, and are equally charged."),
+    "prove": ("prove", "Prove that the bank does what was computed, by readings."),
     "open": ("open", "Open the page of a bank in a browser, on this machine or beside the rack."),
+    "pack": ("pack", "Pack a bank with all that belongs to it into one file."),
+    "unpack": ("unpack", "Show what a packed bank holds, and take it into a new folder."),
     "log": ("log", "Read and write the bank's logbook."),
+    "import": ("bring", "Bring an old log of another program into the logbook."),
+    "address": ("address", "Plan addresses, switches and the data line."),
+    "survey": ("survey", "Find who answers on the data bus, and say why others do not."),
+    "listen": ("listen", "Poll the modules and keep what they say in the logbook."),
+    "watch": ("watch", "Tell whether the bank is still well, from what was heard."),
+    "pretend": ("pretend", "Pretend the bank's modules on a port made for practice."),
+    "what": ("what", "Say what a word means. Without a word: list them all."),
+    "manual": ("manual", "Open the manual, at a check, a command or a word."),
 }
 
 
@@ -45,11 +61,10 @@ class _Late(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name = args[0] if args else ""
         if name and name not in COMMANDS and not name.startswith("-"):
-            import difflib
+            from bankwright.forms.nearest import did_you_mean
 
-            near = difflib.get_close_matches(name, COMMANDS, 1)
-            hint = f" Did you mean {near[0]!r}?" if near else " See bankwright --help."
-            raise click.UsageError(f"There is no command {name!r}.{hint}", ctx)
+            hint = did_you_mean(name, COMMANDS, "See bankwright --help.")
+            raise click.UsageError(f"There is no command {name!r}. {hint}", ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -58,7 +73,7 @@ class _Late(click.Group):
 
 
 @click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
-@click.version_option(package_name="bankwright", message="bankwright %(version)s")
+@click.version_option(None, "-V", "--version", package_name="bankwright", message="bankwright %(version)s")
 def group() -> None:
     """Plan, buy, build and match a home battery bank, from one bank file.
 
@@ -67,27 +82,82 @@ def group() -> None:
 
 
 def main(args: list[str] | None = None) -> None:
-    """Run a command; faults of the question end with exit code 2 and their list on standard error."""
+    """Run a command: faults of the question end with 2 and their list on standard error, faults of this program with 3.
+
+    Ctrl-C ends with 130, as a shell expects it (common practice, no source).
+    """
+    from bankwright.cli.terminal import taken
+
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # many small systems: starting threads costs more than it gives
     try:
+        with taken():
+            code = _run(args)
+    except BrokenPipeError:  # the reader went away: `bankwright plan ... | head`
+        _let_go()
+        code = 0
+    except OSError as error:  # standard output is full
+        _let_go()
+        click.echo(f"Error: standard output cannot be written: {error.strerror or error}", err=True)
+        code = 2
+    sys.exit(code)
+
+
+def _let_go() -> None:
+    """Send what could not be printed nowhere, so that the end of the program does not stumble over it again."""
+    with contextlib.suppress(OSError, AttributeError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run(args: list[str] | None) -> int:
+    """Run the command; its exit code. What standard output refuses goes on to main()."""
+    try:
         code = group.main(args=args, prog_name="bankwright", standalone_mode=False)
-        sys.exit(code if isinstance(code, int) else 0)
+        return code if isinstance(code, int) else 0
+    except SystemExit as end:
+        return _code_of(end)
     except click.Abort:
-        click.echo("Aborted.", err=True)
-        sys.exit(1)
+        click.echo("Stopped.", err=True)
+        return 130
     except click.ClickException as error:
         _show_wrong(error)
-        sys.exit(error.exit_code)
-    except BrokenPipeError:  # the reader went away: `bankwright plan ... | head`
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
+        _as_document(args, error)
+        return 2
+    except BrokenPipeError:
+        raise
     except Exception as error:
-        sys.exit(_ended_by(error))
+        code = _ended_by(error)
+        _as_document(args, error)
+        return code
+
+
+def _as_document(args: list[str] | None, error: Exception) -> None:
+    """What is wrong with the question, on standard output as JSON, where the answer was asked for as JSON."""
+    if "--json" not in (sys.argv[1:] if args is None else args) or isinstance(
+        error, click.exceptions.NoArgsIsHelpError
+    ):
+        return
+    from bankwright.forms.as_json import dumps
+    from bankwright.forms.faults import Fault, QuestionError
+    from bankwright.job.documents import faults_document
+
+    if isinstance(error, QuestionError):
+        click.echo(dumps(faults_document(error.faults)))
+    elif isinstance(error, click.ClickException):
+        hint = getattr(error, "param_hint", None)
+        path = ", ".join(hint) if isinstance(hint, (list, tuple)) else hint or ""
+        click.echo(dumps(faults_document([Fault(path, "wrong-usage", error.message)])))
+
+
+def _code_of(end: SystemExit) -> int:
+    if end.code is None or isinstance(end.code, int):
+        return end.code or 0
+    click.echo(str(end.code), err=True)
+    return 2
 
 
 def _show_wrong(error: click.ClickException) -> None:
     """Usage and the error, folded to the terminal's width."""
-    from bankwright.cli.show import hung
+    from bankwright.cli.show.findings import hung
 
     if isinstance(error, click.exceptions.NoArgsIsHelpError):
         error.show()
@@ -99,19 +169,24 @@ def _show_wrong(error: click.ClickException) -> None:
 
 
 def _ended_by(error: Exception) -> int:
-    """Say what ended the run: 2 for a wrong question, 3 for a fault of this program (with its trace)."""
-    from bankwright.forms.checks import CheckCrashed
+    """Say what ended the run: 2 for a wrong question or a file that refuses, 3 for a fault of this program."""
+    from bankwright.cli.show.findings import hung
     from bankwright.forms.faults import QuestionError
+    from bankwright.job.file import ChangedOutside
 
     if isinstance(error, QuestionError):
-        from bankwright.cli.show import hung
-
         click.echo("\n".join(hung(line) for line in str(error).splitlines()), err=True)
         return 2
-    if not isinstance(error, CheckCrashed):
-        raise error
+    if isinstance(error, ChangedOutside):
+        click.echo(hung(f"Error: {error}"), err=True)
+        return 2
+    if isinstance(error, OSError):
+        names = ", ".join(str(name) for name in (error.filename, error.filename2) if name)
+        words = f"{names}: {error.strerror}" if names and error.strerror else str(error.strerror or error)
+        click.echo(hung(f"Error: {words}"), err=True)
+        return 2
     import traceback
 
-    traceback.print_exception(error)
+    click.echo("".join(traceback.format_exception(error)), nl=False, err=True)
     click.echo("This is a fault of Bankwright, not of your bank. Nothing was concluded.", err=True)
     return 3

@@ -5,14 +5,13 @@ Gives: command. Stops on Ctrl-C or a signal, also with open pages.
 
 from __future__ import annotations
 
-import os
 import re
 import sys
 from pathlib import Path
 
 import click
 
-from bankwright.cli.common import BANK_FILE
+from bankwright.cli.common import BANK_FILE, browses, may_write
 
 __all__ = ["command"]
 
@@ -34,7 +33,12 @@ def command(bank_file: Path, port: int | None, share: bool, browser: bool) -> No
     if bank_file.is_dir() or not bank_file.absolute().parent.is_dir():
         found = f"{bank_file} is a folder" if bank_file.is_dir() else f"there is no folder {bank_file.parent}"
         raise QuestionError((Fault("BANK_FILE", "no-file", found, "the name of a bank file, such as barn.toml"),))
-    serve(bank_file.absolute(), port, share, _Say(browser))
+    if not bank_file.exists():
+        may_write({"BANK_FILE": bank_file})
+    try:
+        serve(bank_file.absolute(), port, share, _Say(browser))
+    except KeyboardInterrupt:  # the ordinary way to stop
+        click.echo("Stopped.")
 
 
 class _Say:
@@ -47,7 +51,7 @@ class _Say:
         click.echo(line)
         sys.stdout.flush()
         address = re.search(r"http://127[.]0[.]0[.]1:[0-9]+/", line)
-        if self.browser and address and (os.environ.get("DISPLAY") or sys.platform in ("darwin", "win32")):
+        if self.browser and address and browses():
             import threading
             import webbrowser
 

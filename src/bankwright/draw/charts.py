@@ -11,10 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from bankwright.bank.model import Bank
-from bankwright.draw.currents import Currents, amperes, reading
-from bankwright.draw.letters import fitted, room
-from bankwright.draw.paper import Drawing, sheet
-from bankwright.draw.svg import Markup, box, element, group, joined, line, points, words
+from bankwright.draw.paint.assumed import HIGH, assumed_lines, painted_assumed
+from bankwright.draw.paint.currents import Currents, amperes, reading
+from bankwright.draw.pen.letters import fitted, room
+from bankwright.draw.pen.paper import Drawing, sheet
+from bankwright.draw.pen.svg import Markup, box, element, group, joined, line, points, words
 from bankwright.forms.wording import amount_text
 
 __all__ = ["ChargeRange", "Cut", "charge_ranges", "cut_plan", "shares"]
@@ -34,6 +35,7 @@ def _share_row(
     limit: float | None,
     band: tuple[float, float] | None,
     y: float,
+    *,
     left: float,
     scale: float,
     w: float,
@@ -52,7 +54,7 @@ def _share_row(
 
 
 def _stops(
-    limits: Sequence[float | None], top: float, left: float, scale: float, edge: float, hatch: str
+    limits: Sequence[float | None], top: float, left: float, scale: float, edge: float, *, hatch: str
 ) -> list[Markup]:
     """The wall: one stop through all rows, or one a row; rows without a limit have an empty dashed frame."""
     common = set(limits)
@@ -89,16 +91,22 @@ def shares(
     most = max([abs(v) for _, v in rows] + [1.25 * limit for limit in limits if limit is not None] + [1.0])
     left, top, edge = 52.0, 24.0, width - 66
     scale = (edge - left) / max(most, 1.02 * max([abs(v) for _, v in rows] + [0.0]))
-    painted = _stops(limits, top, left, scale, edge, f"url(#{prefix}-hatch)")
+    painted = _stops(limits, top, left, scale, edge, hatch=f"url(#{prefix}-hatch)")
     for row, ((module, value), limit) in enumerate(zip(rows, limits, strict=True)):
         band = (bands or {}).get(module.name)
         span = None if band is None else (min(map(abs, band)), max(map(abs, band)))
         y = top + row * ROW + 24
-        painted.append(_share_row(module.name, abs(value), limit, span, y, left, scale, width))
+        painted.append(_share_row(module.name, abs(value), limit, span, y, left=left, scale=scale, w=width))
     low = top + len(rows) * ROW
     painted.append(words(left, low + 22, "0 A", "d soft mid"))
     desc = "; ".join(f"{m.name} {'takes' if v < 0 else 'gives'} {amperes(abs(v))}" for m, v in rows)
-    return sheet(width, low + 32, "Share of each module", desc, prefix, joined(painted), "shares", embedded)
+    said = assumed_lines(solution, bank.units, width - 16)
+    painted += painted_assumed(said, 8, low + 44)
+    desc = " ".join([desc, *said])
+    high = low + 32 + HIGH * len(said)
+    return sheet(
+        width, high, "Share of each module", desc, prefix, body=joined(painted), cls="shares", embedded=embedded
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +146,16 @@ def charge_ranges(
         x = left + (edge - left) * part
         painted += [line(x, low - 10, x, low - 3, "hair2"), words(x, low + 14, f"{part * 100:.0f} %", "d soft mid")]
     desc = "; ".join(f"{row.name}: {row.words}" for row in rows)
-    return sheet(width, low + 24, "Charge that each reading allows", desc, prefix, joined(painted), "ranges", embedded)
+    return sheet(
+        width,
+        low + 24,
+        "Charge that each reading allows",
+        desc,
+        prefix,
+        body=joined(painted),
+        cls="ranges",
+        embedded=embedded,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +184,16 @@ def cut_plan(
         painted.append(box(left, y, row.length * scale, 30, "free"))
         painted += _pieces(row, left, y, scale, units)
     desc = "; ".join(f"{row.name}: {', '.join(name for name, _ in row.pieces)}" for row in rows)
-    return sheet(width, 40 + len(rows) * 74.0, "Cut plan, to scale", desc, prefix, joined(painted), "cuts", embedded)
+    return sheet(
+        width,
+        40 + len(rows) * 74.0,
+        "Cut plan, to scale",
+        desc,
+        prefix,
+        body=joined(painted),
+        cls="cuts",
+        embedded=embedded,
+    )
 
 
 def _pieces(row: Cut, left: float, y: float, scale: float, units: str) -> list[Markup]:

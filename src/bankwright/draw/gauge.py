@@ -11,11 +11,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from bankwright.draw.letters import room
-from bankwright.draw.paper import Drawing, sheet
-from bankwright.draw.svg import Markup, element, joined
+from bankwright.draw.pen.letters import room
+from bankwright.draw.pen.paper import Drawing, sheet
+from bankwright.draw.pen.svg import Markup, element, joined
 from bankwright.forms.finding import Finding
-from bankwright.forms.finding_text import against
+from bankwright.forms.finding_text import against, verdict_text
 from bankwright.forms.wording import Figure, amount_text, shown_unit, unit_text
 
 __all__ = ["gauge", "rule"]
@@ -69,7 +69,7 @@ def _line(a: float, y1: float, b: float, y2: float, cls: str) -> Markup:
     return element("line", x1=f"{a:.1f}%", y1=y1, x2=f"{b:.1f}%", y2=y2, cls=cls)
 
 
-def _bar(a: float, b: float, y: float, height: float, cls: str, fill: str | None = None) -> Markup:
+def _bar(a: float, b: float, y: float, height: float, cls: str, *, fill: str | None = None) -> Markup:
     return element("rect", x=f"{min(a, b):.1f}%", y=y, width=f"{abs(b - a):.1f}%", height=height, cls=cls, fill=fill)
 
 
@@ -156,7 +156,7 @@ def _walls(axis: _Axis, least: float | None, most: float | None, hatch: str) -> 
     for limit, edge in ((least, 3.0), (most, 97.0)):
         if limit is not None:
             place = axis.at(limit)
-            painted.append(_bar(place, edge, 5, GROUND - 5, "hatch", hatch))
+            painted.append(_bar(place, edge, 5, GROUND - 5, "hatch", fill=hatch))
             painted.append(_line(place, 2, place, GROUND + 9, "stop"))
     return painted
 
@@ -197,7 +197,9 @@ def rule(
         left = min(axis.at(max(ends)) + 4.0, 62.0)
         parts += [_bar(left, 97, 5, GROUND - 5, "gapbox"), _say((left + 97) / 2, 22, "limit not given", "d b mid")]
     parts += _range(axis, figure)
-    return sheet(300, HIGH, words, "", prefix, joined(parts), f"rule {verdict}", embedded, stretch=True)
+    return sheet(
+        300, HIGH, words, "", prefix, body=joined(parts), cls=f"rule {verdict}", embedded=embedded, stretch=True
+    )
 
 
 def gauge(finding: Finding, *, units: str = "metric", prefix: str = "g", embedded: bool = True) -> Drawing | None:
@@ -205,5 +207,5 @@ def gauge(finding: Finding, *, units: str = "metric", prefix: str = "g", embedde
     figure = finding.figure
     if figure is None or not math.isfinite(figure.value):
         return None
-    words = f"{against(finding, units)}: {finding.verdict}"
+    words = f"{against(finding, units)}: {verdict_text(finding.verdict)}"
     return rule(figure, finding.limits, finding.verdict, words, units=units, prefix=prefix, embedded=embedded)

@@ -11,15 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bankwright.bank.model import Bank, Device, Link, Module
-from bankwright.draw.head import Consumer, consumers
-from bankwright.draw.layout import ordered_devices
-from bankwright.draw.letters import room
-from bankwright.draw.look import rating_words
-from bankwright.draw.painted_head import consumer_words
-from bankwright.draw.paper import Drawing, sheet
-from bankwright.draw.svg import Markup, circle, group, joined, line, words
-from bankwright.draw.symbols import DEVICE_WORDS, cells, converter, device, wire
-from bankwright.draw.topology import Topology, topology
+from bankwright.draw.arrange.head import Consumer, consumers
+from bankwright.draw.arrange.layout import ordered_devices
+from bankwright.draw.arrange.topology import Topology, topology
+from bankwright.draw.paint.head import consumer_words
+from bankwright.draw.paint.look import rating_words
+from bankwright.draw.pen.letters import room
+from bankwright.draw.pen.paper import Drawing, sheet
+from bankwright.draw.pen.svg import Markup, circle, group, joined, line, words
+from bankwright.draw.pen.symbols import DEVICE_WORDS, cells, converter, device, wire
 
 __all__ = ["one_line"]
 
@@ -180,7 +180,7 @@ def one_line(bank: Bank, *, embedded: bool = False, prefix: str = "o") -> Drawin
     desc = (
         f"{len(bank.modules)} modules between a positive and a negative rail; then the main devices; feeds {fed_words}."
     )
-    return sheet(width, frame.low + 78, "One-line diagram", desc, prefix, body, "oneline", embedded)
+    return sheet(width, frame.low + 78, "One-line diagram", desc, prefix, body=body, cls="oneline", embedded=embedded)
 
 
 def _caption(bank: Bank) -> str:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from bankwright.bank.model import Bank, Module, Rack
 from bankwright.bank.places import Seat, base_height, rack_of, seats
-from bankwright.draw.letters import fitted, room
-from bankwright.draw.paper import Drawing, sheet
-from bankwright.draw.svg import Markup, box, group, joined, line, words
+from bankwright.draw.pen.letters import fitted, room
+from bankwright.draw.pen.paper import Drawing, sheet
+from bankwright.draw.pen.svg import Markup, box, group, joined, line, words
 from bankwright.forms.wording import amount_text
 
 __all__ = ["rack"]
@@ -42,15 +42,16 @@ def _frame(name: str, frame: Rack | None, count: int, x: float, floor: float) ->
     return parts
 
 
-def _box(module: Module, x: float, y: float, height: float, units: str, cls: str, note: str) -> Markup:
+def _box(module: Module, x: float, y: float, height: float, units: str, *, cls: str, note: str) -> Markup:
     mass = "mass not given" if module.kind.mass is None else amount_text(module.kind.mass, "mass", units)
     middle = y + height / 2
     parts = [box(x, y + 1.5, FACE, height - 3, cls)]
     name = fitted(module.name, FACE - room(mass, 13) - 30, 15, True)
     low = height < 38
-    parts.append(words(x + 10, middle + (5 if low or not note else -2), name, "mod low"))
-    if note and not low:
-        parts.append(words(x + 10, middle + 14, fitted(note, FACE - room(mass, 13) - 30, 13), "soft"))
+    below = bool(note) and not low and fitted(note, FACE - room(mass, 13) - 30, 13) == note  # cut words say nothing
+    parts.append(words(x + 10, middle + (-2 if below else 5), name, "mod low"))
+    if below:
+        parts.append(words(x + 10, middle + 14, note, "soft"))
     parts.append(words(x + FACE - 10, middle + 5, mass, "b end"))
     title = ", ".join(part for part in (module.name, note, mass) if part)
     return group(*parts, title=title, cls="module", data_place=module.name)
@@ -61,7 +62,7 @@ def _seated(bank: Bank, seat: Seat, x: float, floor: float, units: str) -> list[
     y = floor - (seat.unit - 1 + seat.units) * UNIT
     last = seat.unit + seat.units - 1
     note = f"U{seat.unit} to U{last}" if last > seat.unit else f"U{seat.unit}"
-    painted = [_box(module, x, y, seat.units * UNIT, units, "face", note)]
+    painted = [_box(module, x, y, seat.units * UNIT, units, cls="face", note=note)]
     if seat.from_floor:
         edge = floor - (seat.unit - 1) * UNIT
         height = amount_text(round(seat.bottom, 3), "height", units)
@@ -104,7 +105,16 @@ def rack(bank: Bank, *, embedded: bool = False, prefix: str = "k") -> Drawing:
     desc = "; ".join(
         f"{name}: {', '.join(m.name for m in own)}, {_mass_words(own, bank.units)}" for name, own in groups.items()
     )
-    return sheet(x - NUMBERS, floor + 62, "Front of the racks", desc, prefix, joined(painted), "rackfront", embedded)
+    return sheet(
+        x - NUMBERS,
+        floor + 62,
+        "Front of the racks",
+        desc,
+        prefix,
+        body=joined(painted),
+        cls="rackfront",
+        embedded=embedded,
+    )
 
 
 def _modules(bank: Bank, own: list[Module], at: dict[str, Seat], x: float, floor: float) -> list[Markup]:
@@ -116,7 +126,7 @@ def _modules(bank: Bank, own: list[Module], at: dict[str, Seat], x: float, floor
     top = max([at[m.name].unit + at[m.name].units - 1 for m in own if m.name in at], default=0)
     for i, module in enumerate(loose):
         y = floor - (top + (i + 1) * GUESS) * UNIT
-        painted.append(_box(module, x, y, GUESS * UNIT, bank.units, "face free", "unit or height not given"))
+        painted.append(_box(module, x, y, GUESS * UNIT, bank.units, cls="face free", note="unit or height not given"))
     return painted
 
 

@@ -11,9 +11,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from bankwright.draw.currents import amperes
-from bankwright.draw.paper import Drawing, sheet
-from bankwright.draw.svg import Markup, box, element, group, joined, line, points, words
+from bankwright.draw.paint.currents import amperes
+from bankwright.draw.pen.paper import Drawing, sheet
+from bankwright.draw.pen.svg import Markup, box, element, group, joined, line, points, words
 
 __all__ = ["Curve", "settle", "settle_volts"]
 
@@ -183,7 +183,16 @@ def settle(
     )
     painted += _names(curves, width, height + 18)
     desc = "; ".join(map(_said, curves)) + " at first"
-    return sheet(width, height + 12 + 18 * rows, "Settling currents", desc, prefix, joined(painted), "settle", embedded)
+    return sheet(
+        width,
+        height + 12 + 18 * rows,
+        "Settling currents",
+        desc,
+        prefix,
+        body=joined(painted),
+        cls="settle",
+        embedded=embedded,
+    )
 
 
 def _said_volts(curve: Curve) -> str:
@@ -208,4 +217,13 @@ def settle_volts(
     axis = words((plot.left + plot.right) / 2, height - 8, "time after the last breaker is closed", "d soft mid")
     painted += [axis, *_names(curves, width, height + 18, _said_volts)]
     desc = "; ".join(map(_said_volts, curves)) + " at first"
-    return sheet(width, height + 12 + 18 * rows, "Settling voltages", desc, prefix, joined(painted), "settle", embedded)
+    return sheet(
+        width,
+        height + 12 + 18 * rows,
+        "Settling voltages",
+        desc,
+        prefix,
+        body=joined(painted),
+        cls="settle",
+        embedded=embedded,
+    )

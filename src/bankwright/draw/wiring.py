@@ -10,17 +10,19 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from bankwright.bank.model import Bank
-from bankwright.draw.currents import Currents, amperes, case_name, reading
-from bankwright.draw.head import consumers
-from bankwright.draw.layout import Layout, layout
-from bankwright.draw.look import Look
-from bankwright.draw.painted_cables import painted_bars, painted_cables, painted_letters
-from bankwright.draw.painted_head import painted_head
-from bankwright.draw.painted_racks import painted_racks
-from bankwright.draw.paper import Drawing, SizeName, sheet
-from bankwright.draw.places import marks, numbered
-from bankwright.draw.svg import joined
+from bankwright.draw.arrange.head import consumers
+from bankwright.draw.arrange.layout import Layout, layout
+from bankwright.draw.paint.assumed import HIGH, assumed_lines, painted_assumed
+from bankwright.draw.paint.cables import painted_bars, painted_cables, painted_letters
+from bankwright.draw.paint.currents import Currents, amperes, case_name, opened_in, reading
+from bankwright.draw.paint.head import painted_head
+from bankwright.draw.paint.look import Look
+from bankwright.draw.paint.places import marks
+from bankwright.draw.paint.racks import painted_racks
+from bankwright.draw.pen.paper import Drawing, SizeName, sheet
+from bankwright.draw.pen.svg import joined
 from bankwright.forms.finding import Finding
+from bankwright.forms.grouping import numbered
 
 __all__ = ["wiring"]
 
@@ -62,19 +64,9 @@ def wiring(
     """Draw the bank. `solution`: a solved case, or names to amperes; `made`, `texts`, `marked`: names in the bank."""
     found = tuple(findings)
     lay = layout(bank, size)
-    current = reading(solution)
-    carried = [abs(value) for link in bank.links if (value := current(link.name)) is not None]
-    look = Look(
-        current=current,
-        most=max(carried, default=0.0),
-        marks=marks(bank, found),
-        marked=frozenset(marked),
-        made=None if made is None else frozenset(made),
-        texts=texts or {},
-        prefix=prefix,
-        linked=embedded,
-    )
     shown = case if case is not None else case_name(solution)
+    look = _look(bank, solution, found, shown, marked, made=made, texts=texts, prefix=prefix, embedded=embedded)
+    said = assumed_lines(solution, bank.units, lay.width - 16)
     body = joined(
         [
             painted_cables(lay, look),
@@ -82,7 +74,32 @@ def wiring(
             painted_head(lay, look, shown),
             painted_letters(lay, look),
             painted_racks(lay, look),
+            joined(painted_assumed(said, 8, lay.height + 8)),
         ]
     )
     title = f"Bank drawing, {shown}" if shown else "Bank drawing"
-    return sheet(lay.width, lay.height, title, _desc(lay, look, found), prefix, body, f"bank {size}", embedded)
+    high = lay.height + HIGH * len(said)
+    desc = " ".join([_desc(lay, look, found), *said])
+    return sheet(lay.width, high, title, desc, prefix, body=body, cls=f"bank {size}", embedded=embedded)
+
+
+def _look(
+    bank: Bank, solution: Currents | Mapping[str, float] | None, found: tuple[Finding, ...], shown: str | None,
+    marked: Collection[str], *, made: Collection[str] | None, texts: Mapping[str, str] | None, prefix: str,
+    embedded: bool,
+) -> Look:  # fmt: skip
+    """What is painted on the bank: currents, marks, what is made, words at the modules."""
+    current, out = reading(solution), opened_in(shown)
+    carried = [abs(value) for link in bank.links if (value := current(link.name)) is not None]
+    return Look(
+        current=current,
+        most=max(carried, default=0.0),
+        marks=marks(bank, found),
+        marked=frozenset(marked),
+        made=None if made is None else frozenset(made),
+        texts={**({out: "open"} if out in {m.name for m in bank.modules} else {}), **(texts or {})},
+        prefix=prefix,
+        linked=embedded,
+        in_case=bool(shown),
+        opened=out,
+    )

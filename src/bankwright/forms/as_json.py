@@ -1,6 +1,7 @@
 """The only encoder: frozen objects to plain JSON values.
 
-Gives: plain(), dumps(). Figures become {"value", "unit", "low", "high"} in SI; null, never NaN; keys in fixed order.
+Gives: plain(), dumps(). Figures become {"value", "unit", "low", "high"} in SI; null, never NaN; keys in fixed
+order. A class names in SHOWN what is written of it beside its fields.
 Limits: no schema here; the top level is made by the stage that prints it: {"format": "bankwright.<what>/<n>", ...}.
 """
 
@@ -41,7 +42,7 @@ def _figure(figure: Figure) -> dict[str, Any]:
 
 def _finding(finding: Finding) -> dict[str, Any]:
     margin = finding.margin
-    body: dict[str, Any] = {"code": finding.code, "verdict": finding.verdict}
+    body: dict[str, Any] = {"code": finding.code, "place": finding.place, "verdict": finding.verdict}
     body["margin"] = None if margin is None else _number(margin)
     body["assumed"] = finding.assumed
     for field in dataclasses.fields(finding):
@@ -74,7 +75,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, (Source, FileKey, ReadingRef, Computed)):
         return _origin(value)
     if isinstance(value, (Place, Cited)) or (dataclasses.is_dataclass(value) and not isinstance(value, type)):
-        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+        names = (*(field.name for field in dataclasses.fields(value)), *getattr(value, "SHOWN", ()))
+        return {name: plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, Enum):
@@ -91,5 +93,5 @@ def plain(value: Any) -> Any:
 
 
 def dumps(value: Any, indent: int | None = 2) -> str:
-    """Write a value as JSON text; NaN never leaves."""
-    return json.dumps(plain(value), indent=indent, ensure_ascii=False, allow_nan=False)
+    """Write a value as JSON text, in ASCII: no locale changes it. NaN never leaves."""
+    return json.dumps(plain(value), indent=indent, ensure_ascii=True, allow_nan=False)

@@ -1,6 +1,7 @@
 """How a finding is said: figure, limit, what is left or over. Every face says it with the same words.
 
-Gives: Against, against(), places_text(), headline(). Margin words: "left", "over", "short of"; never a bare minus.
+Gives: Against, against(), sentence_of(), verdict_text(), places_text(), headline().
+Margin words: "left", "over", "short of"; never a bare minus.
 Limits: no layout and no colour; those belong to the faces.
 """
 
@@ -9,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bankwright.forms.finding import Finding, summary
-from bankwright.forms.wording import amount_text, figure_text, range_text
+from bankwright.forms.finding import Finding, Verdict, summary
+from bankwright.forms.wording import Say, amount_text, figure_text, range_text, say
 
-__all__ = ["Against", "against", "headline", "places_text"]
+__all__ = ["Against", "against", "headline", "places_text", "sentence_of", "verdict_text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,8 @@ def against(finding: Finding, units: str = "metric") -> Against:
     if figure is None:
         return Against("", "", "", "")
     said, band = figure_text(figure, units), range_text(figure, units)
+    if finding.bound is not None:
+        said = f"{finding.bound[0]} {amount_text(finding.bound[1], figure.quantity, units)}"
     if finding.missing and figure.low is not None and figure.high is None:
         said = f"at least {said}"
     if finding.missing and figure.high is not None and figure.low is None:
@@ -96,6 +99,19 @@ def _percent(value: float) -> str:
     return f"{value:.0f}" if value >= 9.95 else f"{value:.2g}"
 
 
+def sentence_of(finding: Finding) -> Say | None:
+    """The sentence of a finding without a key of the file in it."""
+    if finding.verdict == "unknown" and finding.figure is None and finding.missing:
+        lacks = "; ".join(dict.fromkeys(item.lacks for item in finding.missing if item.lacks))
+        return say("Not checked yet: {what}", what=lacks or "what it needs is not given")
+    return finding.text
+
+
+def verdict_text(verdict: Verdict) -> str:
+    """A verdict in words for people: one that rests on a published range is "pass, assumed"."""
+    return "pass, assumed" if verdict == "assumed" else verdict
+
+
 def places_text(places: Sequence[str], most: int = 4) -> str:
     """Name places: `L1+, L2+ and 6 more`."""
     if len(places) <= most:
@@ -106,11 +122,14 @@ def places_text(places: Sequence[str], most: int = 4) -> str:
 def headline(findings: tuple[Finding, ...]) -> str:
     """Answer first: one sentence for the whole list."""
     count = summary(findings)
-    fails, unknown, cautions = count["fail"], count["unknown"], count["caution"]
+    fails, unknown, cautions, assumed = count["fail"], count["unknown"], count["caution"], count["assumed"]
     if fails:
         return f"The design is not right yet: {fails} check{'s' if fails > 1 else ''} fail{'' if fails > 1 else 's'}."
     if unknown:
         return f"Nothing fails, but {unknown} check{'s' if unknown > 1 else ''} could not be made."
     if cautions:
         return f"Nothing fails; {cautions} caution{'s' if cautions > 1 else ''} to read."
+    if assumed:
+        on = "one on an assumed value" if assumed == 1 else f"{assumed} of them on assumed values"
+        return f"Every check that was made passes, {on}."
     return "Every check that was made passes."

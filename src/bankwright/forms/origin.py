@@ -1,17 +1,19 @@
 """Where a number comes from, and a number that carries it.
 
 Gives: Source, FileKey, ReadingRef, Computed (each an Origin that prints itself in one line), Cited, Place.
-Limits: no look-up is done here (handbook/tables), no file is read (bank/document).
+Limits: no look-up is done here (handbook/tables), no file is read (bank/file/document).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
 __all__ = ["Cited", "Computed", "FileKey", "Origin", "Place", "ReadingRef", "Source"]
 
+NEC_EDITION = "2023"  # of the rule book nec-2023
 HOW_KNOWN = (
     "read",
     "copy",
@@ -31,6 +33,15 @@ class Source:
     edition: str = ""
     place: str = ""
     how_known: str = "from memory"
+
+    @property
+    def caveat(self) -> str:
+        """What to know before relying on it: "from memory", "read in the 2014 edition"; empty where nothing is."""
+        if self.how_known.startswith("from memory"):
+            return "from memory"
+        year = re.match(r"\d{4}", self.edition)
+        other = year and self.document.startswith("NEC") and NEC_EDITION not in self.edition
+        return f"read in the {year.group()} edition" if year and other and "later" not in self.edition else ""
 
     def __str__(self) -> str:
         """One line, as printed under a figure."""

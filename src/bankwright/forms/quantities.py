@@ -1,7 +1,7 @@
 """The one table of quantities: name, unit inside, step in storage, sign, and the units that a person may write or read.
 
 Gives: QUANTITIES, Quantity, Unit, quantity(). The closed list of units per dimension: nothing outside it is a unit.
-Takes: nothing. Parsing of text is in bank/quantity_text, printing in forms/wording.
+Takes: nothing. Parsing of text is in bank/file/quantity_text, printing in forms/wording.
 Sources: exact factors of the International System and of the 1959 international yard and pound (NIST SP 811:2008,
 appendix B, from memory); AWG and kcmil sizes are labels, not units (handbook/wires).
 """
@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+
+from bankwright.forms.constants import CALORIE, FOOT, GRAVITY, INCH, POUND, RACK_UNIT
 
 __all__ = ["QUANTITIES", "TWO_MEANINGS", "Quantity", "Unit", "quantity"]
 
@@ -45,8 +47,7 @@ class Quantity:
         return None
 
 
-INCH, POUND = 0.0254, 0.45359237  # exact
-FOOT, POUND_FORCE = 12 * INCH, POUND * 9.80665  # exact
+POUND_FORCE = POUND * GRAVITY
 
 _OMEGAS = ("\u03a9", "\u2126")  # Greek letter, ohm sign
 _MICROS = ("\u00b5", "\u03bc")  # micro sign, Greek letter
@@ -75,7 +76,7 @@ _METRE = (
     Unit("cm", 1e-2),
     Unit("in", INCH, 0, ("inch", "inches")),
     Unit("ft", FOOT, 0, ("foot", "feet")),
-    Unit("U", 1.75 * INCH),  # rack unit, EIA/ECA-310-E: 1.75 in (from memory)
+    Unit("U", RACK_UNIT),
 )
 _AREA = (Unit("m2", 1.0, 0, ("m²",)), Unit("mm2", 1e-6, 0, ("mm²",)), Unit("in2", INCH**2, 0, ("in²",)))
 _AREA_FLOOR = (Unit("m2", 1.0, 0, ("m²",)), Unit("ft2", FOOT**2, 0, ("ft²",)))
@@ -120,8 +121,8 @@ _PERCENT_RATE = (Unit("1/K", 1.0), Unit("%/K", 1e-2))
 _DENSITY = (Unit("A/m2", 1.0, 0, ("A/m²",)), Unit("A/mm2", 1e6, 0, ("A/mm²",)))
 _LET_THROUGH = (Unit("A2s", 1.0, 0, ("A²s", "A2 s", "A^2s")),)
 _RESISTANCE_LENGTH = (Unit("ohm/m", 1.0), Unit("mohm/m", 1e-3), Unit("ohm/km", 1e-3))
-_ENERGY_AREA = (Unit("J/m2", 1.0), Unit("cal/cm2", 4.184e4, 0, ("cal/cm²",)))  # thermochemical calorie, exact
-_ACCELERATION = (Unit("m/s2", 1.0, 0, ("m/s²",)), Unit("g", 9.80665))
+_ENERGY_AREA = (Unit("J/m2", 1.0), Unit("cal/cm2", CALORIE * 1e4, 0, ("cal/cm²",)))
+_ACCELERATION = (Unit("m/s2", 1.0, 0, ("m/s²",)), Unit("g", GRAVITY))
 
 
 def _row(
@@ -130,6 +131,7 @@ def _row(
     show: str,
     show_us: str = "",
     step: float | None = None,
+    *,
     sign: str = "",
 ) -> Quantity:
     return Quantity(
@@ -145,11 +147,14 @@ def _row(
 
 _ROWS = (
     _row("voltage", _VOLT, "V|mV", step=1e-3, sign="positive post above negative post"),
-    _row("voltage_drop", _VOLT, "V|mV"),
+    _row("frame_voltage", _VOLT, "V|mV", step=1e-3, sign="pole above the frame"),
+    _row("voltage_drop", _VOLT, "V|mV", step=1e-5),
+    _row("ac_voltage", _VOLT, "V|mV", step=1e-2, sign="between two conductors, a size"),
     _row("cell_voltage", _VOLT, "V", step=1e-3),
     _row("cell_spread", _VOLT, "mV", step=1e-3, sign="highest minus lowest cell"),
     _row("current", _AMPERE, "kA|A|mA", step=1e-2, sign="leaving the module"),
-    _row("resistance", _OHM, "Mohm|kohm|ohm|mohm|uohm"),
+    _row("ac_current", _AMPERE, "A|mA", step=1e-2, sign="a size"),
+    _row("resistance", _OHM, "Mohm|kohm|ohm|mohm|uohm", step=1e-6),
     _row("length", _METRE, "m|mm", "ft|in"),
     _row("height", _METRE, "mm", "in"),
     _row("rack_units", (Unit("U", 1.0, 0, ("",)),), "U"),
@@ -183,6 +188,7 @@ _ROWS = (
     _row("incident_energy", _ENERGY_AREA, "cal/cm2"),
     _row("heat_capacity", (Unit("J/K", 1.0), Unit("kJ/K", 1e3)), "kJ/K|J/K"),
     _row("angle_deg", (Unit("deg", 1.0, 0, ("°",)),), "deg"),
+    _row("irradiance", (Unit("W/m2", 1.0, 0, ("W/m²",)),), "W/m2"),
     _row("speed", (Unit("m/s", 1.0), Unit("km/h", 1 / 3.6), Unit("ft/s", FOOT)), "m/s", "ft/s"),
     _row("acceleration", _ACCELERATION, "g|m/s2"),
 )

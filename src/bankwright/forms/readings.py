@@ -1,7 +1,9 @@
 """Measured values: a reading by hand, and the instrument it was taken with.
 
-Gives: Reading, Instrument, Instant, band(). Telemetry is columns, never one object a value (Columns).
-Limits: storage is in logbook/, parsing of text in bank/quantity_text.
+Gives: Reading, Instrument, Instant, band(). Telemetry is columns, never one object a value (Columns); each value has
+a quality: GOOD, OUTSIDE (of its range, kept), NOT_AVAILABLE (the source said so), MISSING,
+TIME_UNSURE (good, at a doubtful time).
+Limits: storage is in logbook/, parsing of text in bank/file/quantity_text.
 """
 
 from __future__ import annotations
@@ -11,7 +13,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Columns", "Instant", "Instrument", "Reading", "band"]
+__all__ = [
+    "GOOD",
+    "MISSING",
+    "NOT_AVAILABLE",
+    "OUTSIDE",
+    "TIME_UNSURE",
+    "Columns",
+    "Instant",
+    "Instrument",
+    "Reading",
+    "band",
+]
+
+GOOD, OUTSIDE, NOT_AVAILABLE, MISSING, TIME_UNSURE = range(5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +50,8 @@ class Instrument:
     resolution: float | None = None  # one count, in SI
     low: float | None = None  # range
     high: float | None = None
+    zero: float | None = None  # of a clamp: how far its zero may lie off; None: its digits
+    place: float | None = None  # of a clamp: share by place in the jaws
 
     @property
     def accuracy_known(self) -> bool:

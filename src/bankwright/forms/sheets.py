@@ -1,6 +1,6 @@
 """A sheet: an ordered list of steps to do by hand. Build, match, prove and watch all hand out sheets.
 
-Gives: Sheet, Step, Caution, ReadingWanted, Tick.
+Gives: Sheet, Step, Caution, ReadingWanted, Tick, MATCH_RECORD.
 Limits: ticks and readings live in the logbook; a sheet is computed anew from the bank and holds no state.
 """
 
@@ -15,7 +15,9 @@ from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Say
 
-__all__ = ["Caution", "ReadingWanted", "Sheet", "Step", "Tick"]
+__all__ = ["MATCH_RECORD", "Caution", "ReadingWanted", "Sheet", "Step", "Tick"]
+
+MATCH_RECORD = "match record"  # a result in the logbook that a step may wait for, beside other steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class Step:
     hands: Literal["one person", "two people", "a lift"] = "one person"
     readings: tuple[ReadingWanted, ...] = ()
     ticks: tuple[Tick, ...] = ()
-    after: tuple[str, ...] = ()  # ids of the steps that must be done before
+    after: tuple[str, ...] = ()  # ids of the steps that must be done before, or MATCH_RECORD
     findings: tuple[Finding, ...] = ()  # what is wrong or unknown, at the step where it would hurt
     missing: tuple[Missing, ...] = ()
     source: Source | None = None

@@ -15,6 +15,7 @@ from bankwright.forms.quantities import Unit, quantity
 
 __all__ = ["Figure", "Say", "amount_text", "figure_text", "range_text", "say", "shown_unit", "unit_text"]
 
+NOISE = 1e-6  # of the step that a reading is kept in; less is what computing leaves, and printed as 0
 _PRINTED = {
     "ohm": "Ω", "mohm": "mΩ", "uohm": "µΩ", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C", "degF": "°F", "uF": "µF",
     "uH": "µH", "mm2": "mm²", "m2": "m²", "in2": "in²", "ft2": "ft²", "A/mm2": "A/mm²", "A2s": "A²s",
@@ -95,11 +96,14 @@ def amount_text(value: float, name: str, units: str = "metric", digits: int = 3)
         return "unknown"
     if name == "count":
         return f"{value:g}".replace("-", "−")
+    step = quantity(name).step
+    if step is not None and abs(value) < NOISE * step and not name.startswith("temperature"):
+        value = 0.0
     unit = shown_unit(value, name, units)
     written = (value - unit.offset) / unit.factor
     number = _powers(written, digits) if name == "let_through" and abs(written) >= 1e6 else _digits(written, digits)
     if name.startswith("temperature"):  # a tenth of a degree is the most that is said
-        number = f"{round(written, 1):g}".replace("-", "−")
+        number = f"{round(written, 1) + 0.0:g}".replace("-", "−")
     label = unit_text(unit.symbol)
     return f"{number} {label}" if label else number
 

@@ -1,1 +1,1 @@
-"""Published numbers and rule books as data, each with its source."""
+"""Ground 1: published numbers and rule books as data, each with its source."""

@@ -1,7 +1,7 @@
 """What a rule book lets a conductor carry: base value, air, grouping, terminals, standard devices, bond.
 
 Gives: base_ampacity(), ambient_factor(), grouping_factor(), termination_ampacity(), termination_rating(),
-standard_rating(), ratings_around(), bond_section(). Every answer is cited; beyond a table OutsideTable is raised.
+ratings_around(), bond_section(). Every answer is cited; beyond a table OutsideTable is raised.
 Limits: copper. A size of the other system counts as the largest size with no less resistance (wires.counts_as), which
 the answer names under `counted_as`. Which factors are multiplied with which is the check's matter.
 Sources: the book and its tables.
@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from types import MappingProxyType
 
+from bankwright.forms.checks import BeyondTable
 from bankwright.forms.origin import Cited
 from bankwright.handbook.books import Column, RuleBook
 from bankwright.handbook.tables import OutsideTable, load, look_up
@@ -24,13 +25,12 @@ __all__ = [
     "bond_section",
     "grouping_factor",
     "ratings_around",
-    "standard_rating",
     "termination_ampacity",
     "termination_rating",
 ]
 
 
-class NoColumn(LookupError):
+class NoColumn(BeyondTable):
     """The book has no column for this way of laying or this low a rating."""
 
     def __init__(self, book: RuleBook, what: str) -> None:
@@ -110,14 +110,10 @@ def termination_rating(book: RuleBook, rating: float) -> Cited | None:
     return Cited(degc, book.source("termination"), at=MappingProxyType({"circuit_rating": rating}))
 
 
-def standard_rating(book: RuleBook, need: float, fuse: bool = False) -> Cited:
-    """The smallest standard rating of a device that is not below a need. [A]"""
-    return look_up(book.ratings.fuses if fuse else book.ratings.table, need, "rating", "next_larger")
-
-
-def ratings_around(book: RuleBook, ampacity: float) -> tuple[float | None, float | None]:
-    """The largest standard rating not above an ampacity and the smallest not below it. [A]"""
-    ratings = sorted(float(key) for key in load(book.ratings.table).row_keys())
+def ratings_around(book: RuleBook, ampacity: float, fuse: bool = False) -> tuple[float | None, float | None]:
+    """The largest standard rating not above an ampacity and the smallest not below it; fuses have more of them. [A]"""
+    table = book.ratings.fuses if fuse else book.ratings.table
+    ratings = sorted(float(key) for key in load(table).row_keys())
     below = [rating for rating in ratings if rating <= ampacity]
     above = [rating for rating in ratings if rating >= ampacity]
     return (below[-1] if below else None), (above[0] if above else None)
@@ -132,7 +128,9 @@ def bond_section(book: RuleBook, device_rating: float, line: str) -> Cited:
         return Cited(wire(size).area, cited.origin, None, None, at)
     section = wire(line).area * 1e6
     table = load(book.bond.table)
-    row = next(row for row in table.rows if section <= float(row["line"]))
+    row = next((row for row in table.rows if section <= float(row["line"])), None)
+    if row is None:
+        raise OutsideTable(table, f"a line of {section:g} mm2", "line", "its last row is smaller")
     share = table.value(row, "share") or 1.0
     least = table.value(row, "least") or 0.0
     area = least if least else section * share * 1e-6

@@ -2,8 +2,8 @@
 
 Gives: RuleBook and its parts, book(), known_books(), NoSuchBook. A book is one TOML file in books/; nothing of it is in
 code. A part that a book has no rule for is None, and its clause is missing: the check then says so.
-Limits: the tables themselves are read by tables.py, put to use in ampacity.py; places and energy limits are another set
-of rules (storage.py).
+Limits: the tables themselves are read by tables.py, put to use in ampacity.py;
+places and energy limits are another set of rules (storage.py).
 Sources: stand in each book, by purpose, under [clause].
 """
 

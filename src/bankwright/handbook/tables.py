@@ -1,7 +1,8 @@
 """Published tables, one file each, and the look-up that answers with a cited value.
 
-Gives: Table, load(), look_up(), least_row(), known_ids(); errors OutsideTable, NoSuchTable. A table is read when it is
-first asked for and kept. There is no default table, and nothing is extrapolated: beyond its ends a look-up raises.
+Gives: Table, load(), read_table(), look_up(), source_of(), known_ids(); errors OutsideTable, NoSuchTable. A table is
+read when it is first asked for and kept. There is no default table, and nothing is extrapolated: beyond its ends a
+look-up raises.
 A file begins with its id on the first line, then document, edition, table, how_known (and `seen`: where it was seen),
 `key` (the column that names a row), `columns` with the unit each is printed in, `conditions`, and `rows` as printed. A
 row may carry its own document, edition, place or how_known, and `<column>_low`, `<column>_high` beside a value.
@@ -18,14 +19,14 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Any, Literal
 
+from bankwright.forms.checks import BeyondTable
 from bankwright.forms.origin import Cited, Source
 from bankwright.handbook.units import factor_of
 
-__all__ = ["Mode", "NoSuchTable", "OutsideTable", "Table", "known_ids", "least_row", "load", "look_up", "source_of"]
+__all__ = ["Mode", "NoSuchTable", "OutsideTable", "Table", "known_ids", "load", "look_up", "read_table", "source_of"]
 
 Mode = Literal["exact", "next_larger", "between"]
 Row = Mapping[str, Any]
-OF_A_ROW = {"document", "edition", "place", "how_known", "note", "seen", "computed"}  # beside the columns
 CLOSE = 1e-9  # two printed numbers count as equal within this share
 
 
@@ -42,7 +43,7 @@ class NoSuchTable(KeyError):
         return f'no table "{self.table}" in the handbook'
 
 
-class OutsideTable(LookupError):
+class OutsideTable(BeyondTable):
     """The table holds no value there; `holds` says what it does hold."""
 
     def __init__(self, table: Table, row: object, column: str, holds: str) -> None:
@@ -125,11 +126,16 @@ def load(table: str) -> Table:
     path = _files().get(table)
     if path is None:
         raise NoSuchTable(table)
-    raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    return read_table(path.read_text(encoding="utf-8"))
+
+
+def read_table(text: str) -> Table:
+    """A table from the text of its file; units outside the closed list are refused."""
+    raw = tomllib.loads(text)
     source = Source(raw["document"], raw.get("edition", ""), raw["table"], raw["how_known"])
     columns = dict(raw["columns"])
     for column, unit in columns.items():
-        factor_of(table, column, unit)
+        factor_of(raw["id"], column, unit)
     return Table(
         raw["id"],
         raw["table"],
@@ -209,13 +215,3 @@ def _between(table: Table, asked: str | float, column: str) -> Cited:
             at = {**table.conditions, table.key: float(asked), "column": column}
             return Cited(value, a.origin, None, None, MappingProxyType(at))
     raise OutsideTable(table, asked, column, _span(table))
-
-
-def least_row(table: str | Table, column: str, need: float) -> Cited:
-    """First row whose value in a column reaches a need; rows in the order of the table. `at` names the row."""
-    held = load(table) if isinstance(table, str) else table
-    for row in held.rows:
-        value = held.value(row, column)
-        if value is not None and (value >= need or _same(value, need)):
-            return _cited(held, row, column)
-    raise OutsideTable(held, f"at least {need:g}", column, _span(held))

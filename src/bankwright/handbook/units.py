@@ -2,21 +2,19 @@
 
 Gives: FACTORS, factor_of(). A closed table: a column in a unit that is not here is refused when the table is loaded.
 Limits: columns of words or labels carry the units "words" and "label" and are never converted.
-Sources: international yard and pound of 1959, exact (NIST SP 811:2008, appendix B, from memory); circular mil: area of
-a circle 0.001 in wide [definition]; thermochemical calorie 4.184 J.
+Sources: forms/constants for what is not a power of ten.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from bankwright.forms.constants import CALORIE, CIRCULAR_MIL, FOOT, GRAVITY, INCH, POUND
+
 __all__ = ["FACTORS", "TEXT", "UnknownUnit", "factor_of"]
 
-INCH = 0.0254
-FOOT = 12 * INCH
-POUND_FORCE = 0.45359237 * 9.80665
+POUND_FORCE = POUND * GRAVITY
 
 TEXT = frozenset({"label", "words", "flag"})
 
@@ -55,8 +53,8 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "in": INCH,
         "ft": FOOT,
         "mm2": 1e-6,
-        "cmil": math.pi / 4 * (INCH / 1000) ** 2,
-        "kcmil": math.pi / 4 * INCH**2 / 1000,
+        "cmil": CIRCULAR_MIL,
+        "kcmil": 1000 * CIRCULAR_MIL,
         "s": 1.0,
         "ms": 1e-3,
         "min": 60.0,
@@ -72,7 +70,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "H": 1.0,
         "uH": 1e-6,
         "kg": 1.0,
-        "lb": 0.45359237,
+        "lb": POUND,
         "N": 1.0,
         "kN": 1e3,
         "lbf": POUND_FORCE,
@@ -83,7 +81,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "psf": POUND_FORCE / FOOT**2,
         "g": 1.0,
         "deg": 1.0,
-        "cal/cm2": 4.184e4,
+        "cal/cm2": CALORIE * 1e4,
         "W/(m2 K)": 1.0,
         "mV/K": 1e-3,
         "1/min": 1.0,

@@ -16,6 +16,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Literal
 
+from bankwright.forms.constants import CIRCULAR_MIL, INCH
 from bankwright.forms.origin import Cited, Source
 from bankwright.handbook.tables import load, look_up
 
@@ -23,7 +24,6 @@ __all__ = ["System", "UnknownSize", "Wire", "counts_as", "labels", "nearest_labe
 
 System = Literal["awg", "mm2"]
 
-INCH = 0.0254
 AWG = {"14": 14, "12": 12, "10": 10, "8": 8, "6": 6, "4": 4, "3": 3, "2": 2, "1": 1, "1/0": 0, "2/0": -1, "3/0": -2}
 AWG |= {"4/0": -3}
 CLASS_2 = frozenset({"class 2", "class b", "class c"})
@@ -65,7 +65,7 @@ def _wires() -> dict[str, Wire]:
     for key in load("nec-2023/ch9-t8").row_keys():
         label = str(key)
         if label.endswith("kcmil"):
-            area = float(label.split()[0]) * 1000 * math.pi / 4 * (INCH / 1000) ** 2
+            area = float(label.split()[0]) * 1000 * CIRCULAR_MIL
             found[label] = Wire(label, "awg", area, math.sqrt(4 * area / math.pi), mil)
     for key in load("iec-60228/copper").row_keys():
         label = str(key)

@@ -1,1 +1,4 @@
-"""The logbook: the bank's memory on disk. Start at logbook/logbook.py: open_logbook(bank_path)."""
+"""Engine: the bank's memory on disk.
+
+Start at logbook/logbook.py: open_logbook(bank_path).
+"""

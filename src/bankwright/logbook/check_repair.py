@@ -3,14 +3,15 @@
 Gives: check() -> Report, salvage() -> Salvaged. Every entry stands twice in the file; each copy is read row by row,
 so that a damaged page costs only the copy that lay on it. What the engine cannot reach is looked for in the bytes
 of the file, of its log and of logs kept aside: lines carry a mark and prove themselves by their digest.
-Limits: a commit that was cut off without a trace cannot be named. Photos are compared with their digests where
-asked.
+Limits: a commit that was cut off without a trace cannot be named.
+Photos are compared with their digests where asked.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import mmap
 import os
 import re
 import sqlite3
@@ -25,11 +26,15 @@ from typing import Any
 from bankwright.logbook.clocks import SystemClock
 from bankwright.logbook.connect import connected, kept_aside, raw_copy, readable, sync_directory
 from bankwright.logbook.entries import MARK, Entry, entry_of_line, line, new_id
-from bankwright.logbook.errors import LogbookDamaged, LogbookError, LogbookReadOnly, NotALogbook
+from bankwright.logbook.errors import ENGINE_SAYS, LogbookDamaged, LogbookError, LogbookReadOnly, NotALogbook
 from bankwright.logbook.read import entry_of_row
 from bankwright.logbook.schema import COLUMNS
+from bankwright.logbook.telemetry.of_file import health_of, holds_telemetry, rescued
+from bankwright.logbook.telemetry.salvage.rescue import Rescued
 from bankwright.logbook.wal import tail_of, wal_path
 from bankwright.logbook.write import append, insert_as_it_was
+
+_LINE = 1 << 16  # bytes, the largest page: what continues on another page does not stand together
 
 __all__ = ["Damage", "Report", "Salvaged", "check", "salvage"]
 
@@ -50,6 +55,7 @@ class Report:
     path: Path
     entries: int  # that can be read whole, from one copy or the other
     damage: tuple[Damage, ...]
+    rows: int = 0  # of telemetry that can be read whole
 
     @property
     def is_whole(self) -> bool:
@@ -65,6 +71,7 @@ class Salvaged:
     entries: int
     lost: tuple[int, ...]  # numbers that were stored and are found nowhere
     count_known: bool  # False: how many entries the old file held cannot be read, so more may be lost
+    telemetry: Rescued
 
 
 @dataclass
@@ -106,7 +113,9 @@ def check(path: Path, photos: bool = True) -> Report:
     ]
     if photos:
         damage += _of_photos(path, best)
-    return Report(path, len(best), tuple(damage))
+    telemetry = health_of(path)
+    damage += [Damage(wrong.code, wrong.words) for wrong in telemetry.wrong]
+    return Report(path, len(best), tuple(damage), telemetry.rows)
 
 
 def _of_engine(found: _Found) -> Iterator[Damage]:
@@ -203,7 +212,7 @@ def _everything(path: Path, kept: bool = False) -> _Found:
             copy = Path(place) / path.name
             raw_copy(path, copy)
             _ask_bytes(path, copy, found)
-            if foreign and not found.bytes:
+            if foreign and not found.bytes and not holds_telemetry(copy):
                 raise foreign
             _ask_lengthened(copy, found)
     return found
@@ -212,7 +221,7 @@ def _everything(path: Path, kept: bool = False) -> _Found:
 def _ask_bytes(path: Path, copy: Path, found: _Found) -> None:
     for file in (copy, wal_path(copy), *kept_aside(path)):
         with suppress(OSError):
-            for entry in _lines_in(file.read_bytes()):
+            for entry in _lines_of(file):
                 found.bytes.setdefault(entry.id, entry)
 
 
@@ -233,20 +242,28 @@ def _ask_engine(connection: sqlite3.Connection, found: _Found) -> None:
     try:
         told = [row[0] for row in connection.execute("PRAGMA integrity_check(20)")]
         found.engine += [words for words in told if words != "ok"]
-    except sqlite3.DatabaseError as error:
+    except ENGINE_SAYS as error:
         found.engine.append(str(error))
-    with suppress(sqlite3.DatabaseError):
+    with suppress(*ENGINE_SAYS):
         row = connection.execute("SELECT seq FROM sqlite_sequence WHERE name = 'entry'").fetchone()
         found.highest = row[0] if row else 0
     for row in _rows(connection, "entry", ", ".join(COLUMNS), found):
         with suppress(ValueError, TypeError, KeyError):
-            entry = entry_of_row(row)
-            found.columns[entry.seq] = entry
+            entry = entry_of_row(tuple(_shown(value) for value in row))
+            if entry.seq and entry.id and entry.kind:  # not a row made of a page of zeros
+                found.columns[entry.seq] = entry
     for seq, text in _rows(connection, "line", "seq, text", found):
         try:
             found.lines[seq] = entry_of_line(text)
         except (ValueError, TypeError):
             found.broken_lines.append(seq)
+
+
+def _shown(value: Any) -> Any:
+    """A text whose damaged bytes are marked, so that it can be written again."""
+    if isinstance(value, str) and not value.isascii():
+        return value.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+    return value
 
 
 def _rows(connection: sqlite3.Connection, table: str, columns: str, found: _Found) -> Iterator[tuple[Any, ...]]:
@@ -257,23 +274,31 @@ def _rows(connection: sqlite3.Connection, table: str, columns: str, found: _Foun
             seen = row[0]
             yield row
         return
-    except sqlite3.DatabaseError as error:
+    except ENGINE_SAYS as error:
         found.engine.append(f"table {table} behind row {seen}: {error}")
     highest = max(found.highest, seen)
     for number in range(seen + 1, highest + 1):
-        with suppress(sqlite3.DatabaseError):
+        with suppress(*ENGINE_SAYS):
             row = connection.execute(f"SELECT {columns} FROM {table} WHERE seq = ?", (number,)).fetchone()
             if row is not None:
                 yield row
 
 
-def _lines_in(data: bytes) -> Iterator[Entry]:
-    """Lines that stand whole in bytes, wherever."""
-    decoder, text = json.JSONDecoder(), data.decode("latin-1")
-    for match in re.finditer(re.escape(MARK), text):
+def _lines_of(file: Path) -> Iterator[Entry]:
+    """Lines that stand whole in a file of any size."""
+    if file.stat().st_size:
+        with file.open("rb") as handle, mmap.mmap(handle.fileno(), 0, access=mmap.ACCESS_READ) as data:
+            yield from _lines_in(data)
+
+
+def _lines_in(data: bytes | mmap.mmap) -> Iterator[Entry]:
+    """Lines that stand whole in bytes, wherever; none is longer than a page of the engine."""
+    decoder = json.JSONDecoder()
+    for match in re.finditer(re.escape(MARK.encode()), data):
+        text = data[match.start() : match.start() + _LINE].decode("latin-1")
         with suppress(ValueError, TypeError):
-            _, end = decoder.raw_decode(text, match.start())
-            yield entry_of_line(text[match.start() : end])
+            _, end = decoder.raw_decode(text)
+            yield entry_of_line(text[:end])
 
 
 def salvage(path: Path, target: Path) -> Salvaged:
@@ -289,10 +314,11 @@ def salvage(path: Path, target: Path) -> Salvaged:
     told = {"code": "salvaged", "from": path.name, "lost": list(lost), "count_known": count_known}
     with closing(connected(unfinished)) as connection:
         insert_as_it_was(connection, [best[number] for number in sorted(best)], max([found.highest, *best], default=0))
+        telemetry = rescued(path, unfinished.parent, connection)
         append(connection, [*_doubly_corrected(found, best), _event(told)], SystemClock().now())
     os.replace(unfinished, target)
     sync_directory(target.parent)
-    return Salvaged(target, len(best), lost, count_known)
+    return Salvaged(target, len(best), lost, count_known, telemetry)
 
 
 def _event(body: dict[str, Any]) -> Entry:

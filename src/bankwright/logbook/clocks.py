@@ -1,8 +1,8 @@
-"""Time as it was known: wall clock with zone, the machine's own clock, and whether the wall clock was known to be
-right.
+"""Time as it was known: wall clock with zone, the machine's own clock,
+and whether the wall clock was known to be right.
 
-Gives: Clock, SystemClock, jump(), corrected(), wall_seconds(). A step of the wall clock is told by comparing both
-clocks.
+Gives: Clock, SystemClock, jump(), corrected(), wall_seconds().
+A step of the wall clock is told by comparing both clocks.
 Limits: nothing stored is ever rewritten; corrected() only says what the time of an earlier row of the same boot
 must have been. Without a boot id (other systems than Linux) only a wall clock that runs backwards is told.
 Sources: clock_gettime(2), CLOCK_BOOTTIME counts suspend and is slewed, not stepped; adjtimex(2), returned

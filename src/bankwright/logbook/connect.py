@@ -1,11 +1,11 @@
-"""Opening the file: the right file, the right number, the right durability, and never a change to a file that is
-not ours.
+"""Opening the file: the right file, the right number, the right durability,
+and never a change to a file that is not ours.
 
 Gives: connected(), readable(), logbook_path(), BUSY. Writing connections use the write-ahead log with synchronous =
 FULL: a commit that returned is on the disk. Before a connection may write, the end of the log is looked at; if
 whole commits were cut off there, the log is kept aside under another name first.
-Limits: tables are in schema.py, rows in write.py and read.py. No plain handle of the file is ever opened: see
-raw_copy().
+Limits: tables are in schema.py, rows in write.py and read.py.
+No plain handle of the file is ever opened: see raw_copy().
 Sources: SQLite documentation, PRAGMA synchronous, URI filenames (mode, immutable) [from memory].
 """
 
@@ -21,7 +21,14 @@ import time
 from contextlib import closing, suppress
 from pathlib import Path
 
-from bankwright.logbook.errors import LogbookDamaged, LogbookNewer, LogbookReadOnly, NotALogbook, translated
+from bankwright.logbook.errors import (
+    ENGINE_SAYS,
+    LogbookDamaged,
+    LogbookNewer,
+    LogbookReadOnly,
+    NotALogbook,
+    translated,
+)
 from bankwright.logbook.schema import APPLICATION_ID, MIGRATIONS, SCHEMA, migrate
 from bankwright.logbook.wal import Tail, has_log, tail_of, wal_path
 
@@ -50,7 +57,8 @@ def _check_header(path: Path) -> None:
         mark, number, tables = (0, 0, 1) if size < _SMALLEST else _asked(path, "")
         if mark != APPLICATION_ID and (number or tables):
             raise NotALogbook(path, "it is a database of another program" if size >= _SMALLEST else _NOT_ONE, _HINT)
-    _check_number(path, _asked(path, "&immutable=1")[1])
+    _, number, tables = _asked(path, "&immutable=1")
+    _check_number(path, number, tables)
 
 
 def _asked(path: Path, extra: str) -> tuple[int, int, int]:
@@ -62,8 +70,8 @@ def _asked(path: Path, extra: str) -> tuple[int, int, int]:
             (number,) = connection.execute("PRAGMA user_version").fetchone()
             (tables,) = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
             return mark, number, tables
-    except sqlite3.DatabaseError as error:
-        code = error.sqlite_errorcode & 0xFF
+    except ENGINE_SAYS as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
         if code == _NOT_A_DATABASE:
             raise NotALogbook(path, _NOT_ONE, _HINT) from error
         if extra:
@@ -72,7 +80,13 @@ def _asked(path: Path, extra: str) -> tuple[int, int, int]:
             raise
 
 
-def _check_number(path: Path, number: int) -> None:
+def _check_number(path: Path, number: int, tables: int = 0) -> None:
+    if number < 0 or (number == 0 and tables):
+        raise LogbookDamaged(
+            path,
+            f"its schema number is {number}, though it holds tables",
+            "It was not touched. `bankwright log check FILE --salvage NEW.logbook` saves what can be read",
+        )
     if number > SCHEMA:
         raise LogbookNewer(
             path,
@@ -86,7 +100,13 @@ def _open(path: Path, mode: str, extra: str = "") -> sqlite3.Connection:
     connection = sqlite3.connect(uri, uri=True, timeout=BUSY, isolation_level=None, check_same_thread=False)
     connection.execute(f"PRAGMA busy_timeout = {int(BUSY * 1000)}")
     connection.execute("PRAGMA trusted_schema = OFF")
+    connection.text_factory = _text
     return connection
+
+
+def _text(content: bytes) -> str:
+    """Text as it stands: a damaged byte stays one, where it would otherwise keep everything from being read."""
+    return content.decode("utf-8", "surrogateescape")
 
 
 def connected(path: Path) -> sqlite3.Connection:
@@ -235,6 +255,6 @@ def _from_copy(path: Path) -> sqlite3.Connection:
         connection = _open(copy, "rw")
         try:
             memory = _in_memory(connection)
-        except sqlite3.DatabaseError as error:
+        except ENGINE_SAYS as error:
             raise LogbookDamaged(path, f"the file is damaged ({error})", "Nothing was changed") from error
     return memory

@@ -10,7 +10,7 @@
     |-- LogbookBusy              another program held the file for too long
     `-- EntryRefused             the entry is wrong: faults; also a QuestionError (exit code 2)
 
-Gives: the classes above, translated(). In every case nothing of the entry was stored.
+Gives: the classes above, translated(), ENGINE_SAYS. In every case nothing of the entry was stored.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from pathlib import Path
 from bankwright.forms.faults import Fault, QuestionError
 
 __all__ = [
+    "ENGINE_SAYS",
     "EntryRefused",
     "LogbookBusy",
     "LogbookDamaged",
@@ -103,6 +104,9 @@ class EntryRefused(LogbookError):
         self.args = ("\n".join([*map(str, faults), "Nothing was stored."]),)
 
 
+# what the engine raises on a damaged page; its own words may be bytes of that page, which are no text
+ENGINE_SAYS = (sqlite3.DatabaseError, UnicodeDecodeError)
+
 _FULL, _IO, _READ_ONLY, _CANT_OPEN, _CORRUPT, _NOT_A_DATABASE, _BUSY, _LOCKED = 13, 10, 8, 14, 11, 26, 5, 6
 
 
@@ -141,3 +145,7 @@ def translated(path: Path) -> Iterator[None]:
         if named is None:
             raise
         raise named from error
+    except UnicodeDecodeError as error:
+        raise LogbookDamaged(
+            path, "the file is damaged", "Nothing was changed. `bankwright log check` says what can be read"
+        ) from error

@@ -16,6 +16,7 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any, TextIO
 
+from bankwright.forms.csv_text import csv_cell
 from bankwright.forms.quantities import quantity
 from bankwright.logbook.connect import readable, sync_directory
 from bankwright.logbook.entries import Entry
@@ -27,7 +28,7 @@ CSV_COLUMNS = (
     "number", "id", "kind", "at", "step", "time", "stored", "clock_known", "quantity", "value", "unit", "low", "high",
     "as_typed", "instrument", "who", "origin", "note", "corrects", "corrected_by", "body",
 )  # fmt: skip
-_WORDS = ("step", "instrument", "who", "origin", "note")  # free text; what was typed as a reading is a quantity
+_WORDS = ("id", "step", "instrument", "who", "origin", "note")  # free text; what was typed as a reading is a quantity
 
 
 def corrected_by(entries: Iterable[Entry]) -> dict[str, int]:
@@ -56,11 +57,6 @@ def _rows(entries: Iterable[Entry], kind: str | None) -> list[dict[str, Any]]:
     return [_row(entry, newer, numbers) for entry in found if kind in (None, entry.kind)]
 
 
-def _plain_cell(text: str | None) -> str | None:
-    """Keep a spreadsheet from reading what somebody wrote as a formula."""
-    return f"'{text}" if text and text[0] in "=+-@\t\r" else text
-
-
 def write_csv(entries: Iterable[Entry], out: TextIO, kind: str | None = None) -> int:
     """Write entries (all, or those of one kind) as CSV; returns how many."""
     rows = _rows(entries, kind)
@@ -68,7 +64,7 @@ def write_csv(entries: Iterable[Entry], out: TextIO, kind: str | None = None) ->
     writer.writeheader()
     for row in rows:
         body = row["body"]
-        words = {name: _plain_cell(row[name]) for name in _WORDS}
+        words = {name: csv_cell(row[name]) for name in _WORDS}
         writer.writerow({**row, **words, "body": "" if body is None else json.dumps(body, ensure_ascii=False)})
     return len(rows)
 

@@ -30,12 +30,14 @@ from bankwright.logbook.connect import connected, keep_cut_tail, logbook_path, r
 from bankwright.logbook.entries import Entry, Kind, Result, Stored, Ticked, new_id
 from bankwright.logbook.errors import EntryRefused, LogbookReadOnly, translated
 from bankwright.logbook.plausible import faults_of
+from bankwright.logbook.settle import Settling
 from bankwright.logbook.wal import has_log
 from bankwright.logbook.write import append
 
 __all__ = ["Logbook", "open_logbook"]
 
 T = TypeVar("T")
+_LATER = ("zero", "place")  # keys of an instrument that older versions do not know: only where they say something
 
 
 def open_logbook(
@@ -55,8 +57,10 @@ class Logbook:
         self._lock = threading.RLock()
         had_log = write and has_log(path)
         self._connection = connected(path) if write else readable(path)
+        self._settling = Settling(self._connection, self._lock)
         if had_log:
             self._keep_cut_tail()
+            self._settling.committed()
 
     def __enter__(self) -> Logbook:
         """Give itself."""
@@ -71,6 +75,7 @@ class Logbook:
     def close(self) -> None:
         """Close the file; what was acknowledged is on the disk already."""
         with self._lock:
+            self._settling.end()
             self._connection.close()
 
     # --- appending
@@ -83,7 +88,9 @@ class Logbook:
         if faults:
             raise EntryRefused(*faults)
         with self._lock, translated(self.path):
-            return append(self._connection, drafts, self._clock.now())
+            receipts = append(self._connection, drafts, self._clock.now())
+            self._settling.committed()
+            return receipts
 
     def append_reading(
         self,
@@ -189,9 +196,18 @@ class Logbook:
         body = {"path": Path(os.path.relpath(path, self.path.parent)).as_posix(), "sha256": digest}
         return self._one(Entry("photo", "", at, step, who, note, body=_body(body)), id)
 
-    def event(self, code: str, *, at: str | None = None, who: str = "", id: str = "", **detail: Any) -> Stored:  # noqa: A002
-        """Write down that something happened."""
-        return self._one(Entry("event", "", at, who=who, body=_body({"code": code, **detail})), id)
+    def event(
+        self,
+        code: str,
+        *,
+        at: str | None = None,
+        who: str = "",
+        id: str = "",  # noqa: A002
+        when: Instant | None = None,
+        **detail: Any,
+    ) -> Stored:
+        """Write down that something happened; `when`, if not now."""
+        return self._one(Entry("event", "", at, who=who, when=when, body=_body({"code": code, **detail})), id)
 
     def hand_over(
         self,
@@ -285,4 +301,5 @@ def _body(body: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _instrument_entry(instrument: Instrument) -> Entry:
-    return Entry("instrument", new_id(), instrument=instrument.name, body=_body(asdict(instrument)))
+    body = {name: value for name, value in asdict(instrument).items() if value is not None or name not in _LATER}
+    return Entry("instrument", new_id(), instrument=instrument.name, body=_body(body))

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from difflib import get_close_matches
 
-from bankwright.bank.quantity_text import QuantityFault, parse_range
+from bankwright.bank.file.quantity_text import QuantityFault, parse_range
 from bankwright.forms.faults import Fault
+from bankwright.forms.nearest import did_you_mean
 from bankwright.forms.quantities import QUANTITIES
 from bankwright.forms.readings import Instrument, band
 from bankwright.logbook.errors import EntryRefused
@@ -41,10 +41,9 @@ def fitting_range(meter: str, quantity: str, value: float, known: tuple[Instrume
     named = [item for item in known if item.name == meter]
     if not named:
         names = sorted({item.name for item in known})
-        near = get_close_matches(meter, names, 1)
-        hint = f"Did you mean {near[0]}?" if near else f"Known: {', '.join(names) or 'none'}; write it down first"
+        hint = did_you_mean(meter, names, f"Known: {', '.join(names) or 'none'}; write it down first")
         raise EntryRefused(Fault("meter", "instrument-unknown", f"there is no instrument {meter!r}", hint=hint))
-    kin = {"cell_voltage": "voltage", "voltage_drop": "voltage", "cell_spread": "voltage"}
+    kin = {"cell_voltage": "voltage", "voltage_drop": "voltage", "cell_spread": "voltage", "frame_voltage": "voltage"}
     fitting = [item for item in named if kin.get(item.quantity, item.quantity) == kin.get(quantity, quantity)]
     if not fitting:
         reads = ", ".join(sorted({item.quantity for item in named}))

@@ -1,10 +1,11 @@
-"""May this entry stand? Places that the bank does not have, quantities that a place cannot have, values that cannot
-be.
+"""May this entry stand? Places that the bank does not have, quantities that a place cannot have,
+values that cannot be.
 
-Gives: faults_of(), cell_place(), place_faults(), thing_at(). Only what is impossible is refused; what is merely bad
-is a finding of a later stage. A negative voltage is kept (leads swapped, or a module reversed: both must be seen),
-one beyond what its cells can hold is not. Cells are places too: `M1.c3` is the third cell of M1, counted from its
-negative post.
+Gives: faults_of(), ac_place(), cell_place(), place_faults(), pole_place(), thing_at(). Only what is impossible is
+refused; what is merely bad is a finding of a later stage. A negative voltage is kept (leads swapped, or a module
+reversed: both must be seen), one beyond what its cells can hold is not. Cells are places too: `M1.c3` is the third
+cell of M1, counted from its negative post. A pole against the frame has a quantity of its own, `frame_voltage`, at a
+bar or a post. A place of the AC side names two conductors at a device: `I1.L-N`.
 Limits: without a bank only the quantity and the number are looked at.
 Sources: the limits stand beside their numbers.
 """
@@ -14,15 +15,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from difflib import get_close_matches
 
-from bankwright.bank.model import Bank, Joint, Module, Post, Thing
+from bankwright.bank.model import Bank, Bar, Joint, Link, Module, Pole, Post, Thing
+from bankwright.bank.model_house import SunString
 from bankwright.forms.faults import Fault
+from bankwright.forms.nearest import did_you_mean
 from bankwright.forms.quantities import QUANTITIES
 from bankwright.forms.wording import amount_text
 from bankwright.logbook.entries import KINDS, Entry
 
-__all__ = ["cell_place", "faults_of", "place_faults", "thing_at"]
+__all__ = ["ac_place", "cell_place", "faults_of", "place_faults", "pole_place", "thing_at"]
 
 MOST_PER_CELL = 5.0  # V; above what any cell that can be bought holds; common practice, no source
 LEAST_DEGC, MOST_DEGC = -60.0, 400.0  # of anything a hand thermometer is held to; common practice, no source
@@ -30,9 +32,25 @@ MOST_OF_TORQUE = 5.0  # times the torque of the joint: the stud is gone long bef
 MOST_OF_CONTINUOUS = (
     20.0  # times the continuous current of the module: beyond its own short circuit; common practice, no source
 )
+MOST_AC, MOST_SUN = 1000.0, 2000.0  # V of low voltage (IEC 60038, from memory); W/m2, with clouds beside the sun
 _NOT_NEGATIVE = frozenset(
-    {"resistance", "torque", "cell_spread", "mass", "length", "capacity_ah", "count", "frequency"}
+    {
+        "ac_voltage",
+        "ac_current",
+        "irradiance",
+        "time",
+        "resistance",
+        "torque",
+        "cell_spread",
+        "mass",
+        "length",
+        "capacity_ah",
+        "count",
+        "frequency",
+    }
 )
+_HOUSE = frozenset({"panel", "socket", "utility", "generator", "RCD"})
+_AC = re.compile(r"(.+)\.(L[123]?|N|PE|L[123]?-N|L[123]?-PE|N-PE|L[123]-L[123]|1x|5x|6mA|30mA|264mA)")
 _CELL = re.compile(r"(.+)\.c(\d{1,3})")
 
 
@@ -45,6 +63,16 @@ def cell_place(bank: Bank, at: str) -> tuple[Module, int] | None:
     if not isinstance(module, Module) or not 1 <= cell <= module.kind.cells:
         return None
     return module, cell
+
+
+def ac_place(bank: Bank, at: str) -> bool:
+    """Is it a place of the AC side of a bank with an inverter: `I1.L-N`, `panel.N-PE`, `utility.L-N`, `RCD.1x`."""
+    match = _AC.fullmatch(at)
+    return match is not None and bool(bank.inverters) and (match[1] in _HOUSE or match[1] in _names(bank))
+
+
+def _names(bank: Bank) -> set[str]:
+    return {inverter.name for inverter in bank.inverters}
 
 
 def faults_of(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
@@ -63,9 +91,27 @@ def faults_of(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
         yield from _reading(entry, bank)
 
 
+def pole_place(bank: Bank, at: str) -> Pole | None:
+    """The pole that a place belongs to: a bar, a post, a cable or its joint; None for anything else."""
+    thing = thing_at(at, bank)
+    if isinstance(thing, Joint):
+        thing = thing_at(thing.link, bank)
+    if isinstance(thing, Post):
+        return _pole_of_post(bank, thing)
+    return thing.pole if isinstance(thing, Bar | Link) else None
+
+
+def _pole_of_post(bank: Bank, post: Post) -> Pole | None:
+    bar = thing_at(post.owner, bank)
+    if isinstance(bar, Bar):
+        return bar.pole
+    on = next((bank.link(joint.link).pole for joint in bank.joints if joint.post == post.name), None)
+    return on or ("+" if "+" in post.name else "-" if "-" in post.name else None)
+
+
 def place_faults(at: str, bank: Bank) -> Iterator[Fault]:
     """Say that a place is none of this bank, with the nearest right names."""
-    if at in bank or cell_place(bank, at):
+    if at in bank or cell_place(bank, at) or ac_place(bank, at):
         return
     match = _CELL.fullmatch(at)
     if match and match[1] in bank:
@@ -73,19 +119,19 @@ def place_faults(at: str, bank: Bank) -> Iterator[Fault]:
         told = f"{match[1]} has {thing.kind.cells} cells" if isinstance(thing, Module) else f"{match[1]} is no module"
         yield Fault("at", "place-unknown", f"{at} is no place in this bank; {told}")
         return
-    folded = {name.casefold(): name for name in bank.names()}
-    near = [folded[at.casefold()]] if at.casefold() in folded else get_close_matches(at, bank.names(), 3, 0.5)
-    hint = f"Did you mean {' or '.join(near)}?" if near else f"Modules: {', '.join(m.name for m in bank.modules)}"
+    hint = did_you_mean(at, bank.names(), f"Modules: {', '.join(m.name for m in bank.modules)}", 3)
     yield Fault("at", "place-unknown", f"{at} is no place in this bank", hint=hint)
 
 
 def _reading(entry: Entry, bank: Bank | None) -> Iterator[Fault]:
     value, name = entry.value, entry.quantity
     if name is None or name not in QUANTITIES:
-        near = get_close_matches(name or "", QUANTITIES, 1)
-        hint = f"Did you mean {near[0]}?" if near else ""
+        hint = did_you_mean(name or "", QUANTITIES)
         yield Fault("quantity", "quantity-unknown", f"{name!r} is no quantity", hint=hint)
         return
+    if name == "frame_voltage" and bank is not None and not pole_place(bank, entry.at or ""):
+        hint = "Name a bar (bar+), or a post of a module, bar or inverter (M1-)"
+        yield Fault("at", "no-pole", f"{entry.at} is no place of one pole", hint=hint)
     if entry.at is None:
         yield Fault("at", "place-missing", "a reading belongs to a place", hint="Name a module, post, joint or link")
     if value is None or not math.isfinite(value):
@@ -121,7 +167,11 @@ def _bounds(name: str, at: str | None, bank: Bank | None) -> tuple[float, float,
     if name == "torque":
         return low, _most_torque(at, bank), ", or the stud is gone"
     module = _module_at(at, bank)
-    if name == "voltage":
+    if name in ("ac_voltage", "irradiance"):
+        return low, MOST_AC if name == "ac_voltage" else MOST_SUN, ""
+    if isinstance(thing_at(at, bank), SunString):
+        return low, math.inf, ""
+    if name in ("voltage", "frame_voltage"):
         cells = _most_cells(module, bank)
         most = MOST_PER_CELL * cells
         return -most, most, f", with {cells:g} cells in series"

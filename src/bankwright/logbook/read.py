@@ -3,6 +3,8 @@
 Gives: entries(), entry_by_id(), entry_by_number(), last_stored(), readings(), latest_readings(), ticks(),
 latest_result(), instruments(). An entry stands until a later one corrects it; order is the order of storing, never
 that of a wall clock.
+Of the two copies the line is read, which carries a digest; the columns answer for a line that is damaged, and find
+what is asked for.
 Limits: takes an open connection; the class that holds it is in logbook.py.
 """
 
@@ -11,12 +13,14 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterator
+from contextlib import suppress
 from types import MappingProxyType
 from typing import Any
 
 from bankwright.forms.readings import Instant, Instrument, Reading
 from bankwright.logbook.clocks import wall_seconds
-from bankwright.logbook.entries import Entry, Kind, Result, Ticked, reading_of
+from bankwright.logbook.entries import Entry, Kind, Result, Ticked, entry_of_line, reading_of
+from bankwright.logbook.errors import LogbookDamaged
 from bankwright.logbook.schema import COLUMNS
 
 __all__ = [
@@ -32,7 +36,8 @@ __all__ = [
     "ticks",
 ]
 
-_SELECT = f"SELECT {', '.join('entry.' + name for name in COLUMNS)} FROM entry"
+_LINES = "SELECT entry.seq, line.text FROM entry LEFT JOIN line ON line.seq = entry.seq"
+_COLUMNS = f"SELECT {', '.join(COLUMNS)} FROM entry WHERE seq = ?"
 _STANDING = "NOT EXISTS (SELECT 1 FROM entry AS newer WHERE newer.corrects = entry.id)"
 
 
@@ -64,13 +69,24 @@ def entries(
     given = {name: value for name, value in asked.items() if value is not None}
     tests = [f"entry.{name} = :{name}" for name in given] + ([_STANDING] if standing else [])
     where = f" WHERE {' AND '.join(tests)}" if tests else ""
-    for row in connection.execute(f"{_SELECT}{where} ORDER BY entry.seq", given):
-        yield entry_of_row(row)
+    for row in connection.execute(f"{_LINES}{where} ORDER BY entry.seq", given):
+        yield _proved(connection, *row)
+
+
+def _proved(connection: sqlite3.Connection, seq: int, text: str | None) -> Entry:
+    """The entry by its line, which proves itself; by its columns where the line is damaged."""
+    with suppress(ValueError, TypeError):
+        return entry_of_line(text or "")
+    try:
+        return entry_of_row(connection.execute(_COLUMNS, (seq,)).fetchone())
+    except (ValueError, TypeError) as error:
+        words = "`bankwright log check` says what can be read, and saves it with --salvage"
+        raise LogbookDamaged(None, f"entry {seq} is damaged in both of its copies", words) from error
 
 
 def _one(connection: sqlite3.Connection, where: str, value: object) -> Entry | None:
-    row = connection.execute(f"{_SELECT} WHERE {where}", (value,)).fetchone()
-    return None if row is None else entry_of_row(row)
+    row = connection.execute(f"{_LINES} WHERE {where}", (value,)).fetchone()
+    return None if row is None else _proved(connection, *row)
 
 
 def entry_by_id(connection: sqlite3.Connection, id_: str) -> Entry | None:
@@ -86,8 +102,17 @@ def entry_by_number(connection: sqlite3.Connection, seq: int) -> Entry | None:
 def last_stored(connection: sqlite3.Connection) -> Instant | None:
     """When the newest entry was stored."""
     columns = "stored_wall, stored_boot, stored_monotonic, stored_known"
-    row = connection.execute(f"SELECT {columns} FROM entry ORDER BY seq DESC LIMIT 1").fetchone()
-    return None if row is None else _instant(*row)
+    row = connection.execute(f"SELECT {columns}, seq FROM entry ORDER BY seq DESC LIMIT 1").fetchone()
+    if row is None:
+        return None
+    found = _instant(*row[:4])
+    try:
+        if found is not None:
+            wall_seconds(found)
+        return found
+    except ValueError:  # the columns are damaged: by the line
+        entry = entry_by_number(connection, row[4])
+        return entry.stored if entry else None
 
 
 def readings(connection: sqlite3.Connection, at: str | None = None, quantity: str | None = None) -> tuple[Reading, ...]:

@@ -2,16 +2,17 @@
 
 Gives: APPLICATION_ID, MIGRATIONS, SCHEMA, migrate(). `entry` holds every row in columns for questions; `line` holds
 the same row as one self-checking text in another part of the file, written in the same transaction. Neither can be
-changed or deleted. `boot` counts the machine's starts. `sample`, `sealed` and `rollup` are reserved for telemetry:
-whole numbers in the storage steps of forms/quantities (1 mV, 10 mA, 0.1 % of charge, 0.1 degC), empty where
-missing; nothing writes them yet.
-Limits: opening and pragmas are in connect.py.
+changed or deleted. `boot` counts the machine's starts. The second number brings the tables of telemetry in the place of
+three that the first had reserved.
+Limits: opening and pragmas are in connect.py; the tables of telemetry in telemetry_tables.py.
 """
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+
+from bankwright.logbook.telemetry_tables import SECOND
 
 __all__ = ["APPLICATION_ID", "COLUMNS", "MIGRATIONS", "SCHEMA", "migrate"]
 
@@ -58,7 +59,7 @@ _FIRST = (
 )
 
 Migration = Sequence[str]
-MIGRATIONS: tuple[Migration, ...] = (_FIRST,)  # one a schema number; never edited once given out, only added to
+MIGRATIONS: tuple[Migration, ...] = (_FIRST, SECOND)  # one a schema number; never edited once given out, only added to
 SCHEMA = len(MIGRATIONS)
 
 

@@ -12,23 +12,23 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from difflib import get_close_matches
 
+from bankwright.bank.file.quantity_text import QuantityFault, parse
 from bankwright.bank.model import Bank, BarPiece, Device, Joint, Link
-from bankwright.bank.quantity_text import QuantityFault, parse
 from bankwright.forms.faults import Fault
+from bankwright.forms.nearest import did_you_mean
 from bankwright.forms.quantities import QUANTITIES
 from bankwright.forms.readings import Instant, Instrument, Reading
 from bankwright.forms.toleranced import Toleranced
 from bankwright.logbook.errors import EntryRefused
 from bankwright.logbook.meters import fitting_range, limits_of
-from bankwright.logbook.plausible import cell_place, place_faults, thing_at
+from bankwright.logbook.plausible import ac_place, cell_place, place_faults, thing_at
 
 __all__ = ["TypedReading", "moment", "quantity_of", "typed_reading"]
 
 # the quantity that a unit speaks of when none is named; volts depend on the place
 _MEANT = ("voltage", "current", "resistance", "temperature_degc", "torque", "soc", "capacity_ah", "mass", "time",
-          "frequency", "power", "energy_kwh", "length")  # fmt: skip
+          "frequency", "power", "energy_kwh", "length", "irradiance")  # fmt: skip
 _NUMBER = re.compile(r"[+\-−]?\s*(\d*)(?:\.(\d*))?(?:[eE][+-]?\d+)?\s*(.*)", re.S)
 
 
@@ -74,8 +74,7 @@ def typed_reading(
 
 def _parsed(text: str, name: str, at: str) -> Toleranced:
     if name not in QUANTITIES:
-        near = get_close_matches(name, QUANTITIES, 1)
-        hint = f"Did you mean {near[0]}?" if near else ""
+        hint = did_you_mean(name, QUANTITIES)
         raise EntryRefused(Fault("quantity", "quantity-unknown", f"{name!r} is no quantity", hint=hint))
     try:
         return parse(text, name)
@@ -98,6 +97,8 @@ def quantity_of(text: str, at: str, bank: Bank | None = None) -> str:
 
 
 def _at_place(name: str, at: str, bank: Bank | None) -> str:
+    if bank is not None and ac_place(bank, at):
+        return {"voltage": "ac_voltage", "current": "ac_current"}.get(name, name)
     if name != "voltage" or bank is None:
         return name
     if cell_place(bank, at):

@@ -14,15 +14,17 @@ from statistics import median
 
 import numpy as np
 
-from bankwright.bank.model import Bank
+from bankwright.bank.model import Bank, Module
 from bankwright.forms.sheets import Caution, ReadingWanted, Sheet, Step, Tick
+from bankwright.forms.trace import PRACTICE
 from bankwright.forms.wording import Figure, Say, say
+from bankwright.handbook.cells import cell_voltage
 from bankwright.match.cautions import ALONE, CHARGER, LOADED, band_of, charger_notes, fuse_for, temper
 from bankwright.match.charge_range import ChargeRange
 from bankwright.match.entry import ModuleReading
 from bankwright.match.inrush import Inrush, Limit, Side
-from bankwright.match.sources import PRACTICE
 from bankwright.match.timed import (
+    ChargerChoice,
     Hours,
     ResistorPlan,
     Tools,
@@ -52,7 +54,7 @@ def bring_nearer(
     above = high.voltage - median(r.voltage for r in by_volts[:-1])
     found, made = {r.module: r for r in ranges}, []
     if below >= HALF * above:
-        made.append(_charge_low(bank, low, _goal(by_volts[1:], low), found, inrush, tools))
+        made.append(_charge_low(bank, low, _goal(by_volts[1:], low), found, inrush, tools=tools))
     if above > HALF * below or len(readings) == 2:
         made.append(_discharge_high(bank, high, _goal(by_volts[:-1], high), found))
     alone = low if below >= above else high
@@ -61,7 +63,7 @@ def bring_nearer(
         beside = [r for r in others if r is not low and r is not high]
         order = [name for name in inrush.order.names if name != alone.module]
         plan = through_resistor(bank, high, low, tools.resistor, tools.resistor_power, beside=beside)
-        made.append(resistor_sheet(plan, order, 3.65 * bank.module(high.module).kind.cells))
+        made.append(resistor_sheet(plan, order, cell_voltage("full").value * bank.module(high.module).kind.cells))
     return made
 
 
@@ -103,14 +105,31 @@ def _charge_low(
     goal: ModuleReading,
     found: dict[str, ChargeRange],
     inrush: Inrush,
+    *,
     tools: Tools,
 ) -> Sheet:
     module = bank.module(low.module)
     takes = inrush.limit_of(module.name).value
     charger = charger_for(module, tools.charger_current, tools.charger_ceiling, goal=goal.voltage, limit=takes)
     hours = hours_to_move(module, found[low.module], found[goal.module], -charger.current)
-    acts = (
-        *temper(module, inrush.degc.get(module.name)),
+    step = Step(
+        f"match.charge.{module.name}",
+        f"Charge {module.name} alone until it rests near the others",
+        (*temper(module, inrush.degc.get(module.name)), *_charge_acts(module, charger, hours, goal.voltage)),
+        say("{module} rests where {other} rests.", module=module.name, other=goal.module),
+        at=(module.name,),
+        cautions=(ALONE, CHARGER, band_of(module), *charger_notes(charger)),
+        tools=("charger", "meter"),
+        readings=(ReadingWanted("voltage", module.name, "rested voltage", low.voltage, goal.voltage + 0.2),),
+        ticks=(Tick(f"match.charge.{module.name}.done", f"{module.name} is near"),),
+        source=PRACTICE,
+        duration=None if hours.high is None else hours.high * 3600,
+    )
+    return Sheet("match", f"Charge {module.name}, the lowest, alone", (step,), (_not_equal(),))
+
+
+def _charge_acts(module: Module, charger: ChargerChoice, hours: Hours, volts: float) -> tuple[Say, ...]:
+    return (
         say(
             "Set {charger} to {ceiling}; read it without a module. Connect it to {module} alone, plus to plus, minus "
             "to minus, and charge with {current}.",
@@ -123,24 +142,10 @@ def _charge_low(
             "{stops}, let it rest half an hour, read it; stop for good when it rests at {volts} or more, at the latest "
             "after {time} of charging.",
             stops=_stops(hours, STEP * (module.capacity_ah or module.kind.capacity_ah or 100.0) / charger.current),
-            volts=Figure(goal.voltage, "voltage"),
+            volts=Figure(volts, "voltage"),
             time=_latest(hours),
         ),
     )
-    step = Step(
-        f"match.charge.{module.name}",
-        f"Charge {module.name} alone until it rests near the others",
-        acts,
-        say("{module} rests where {other} rests.", module=module.name, other=goal.module),
-        at=(module.name,),
-        cautions=(ALONE, CHARGER, band_of(module), *charger_notes(charger)),
-        tools=("charger", "meter"),
-        readings=(ReadingWanted("voltage", module.name, "rested voltage", low.voltage, goal.voltage + 0.2),),
-        ticks=(Tick(f"match.charge.{module.name}.done", f"{module.name} is near"),),
-        source=PRACTICE,
-        duration=None if hours.high is None else hours.high * 3600,
-    )
-    return Sheet("match", f"Charge {module.name}, the lowest, alone", (step,), (_not_equal(),))
 
 
 def _discharge_high(bank: Bank, high: ModuleReading, goal: ModuleReading, found: dict[str, ChargeRange]) -> Sheet:
@@ -200,57 +205,15 @@ def _not_equal() -> Say:
 
 def resistor_sheet(plan: ResistorPlan, order: Sequence[str] = (), volts: float = 58.4) -> Sheet:
     """Level through a resistor, with its stop rule; `order` closes the others first, `volts` the fuses must break."""
-    ohm, power = Figure(plan.resistance, "resistance"), Figure(plan.first_power, "power")
-    cautions = [Caution(say(WIRED, alone=plan.alone), PRACTICE)]
-    rating = plan.rating
-    if plan.stands is False and plan.largest_difference is not None:
-        words = "This resistor does not stand it: {power} against {rating}. It stands a difference of {most} at most."
-        most = Figure(plan.largest_difference, "voltage_drop")
-        told = say(words, power=power, rating=Figure(plan.rating or 0.0, "power"), most=most)
-        cautions.append(Caution(told, PRACTICE))
-        rating = float(np.ceil(2 * plan.first_power))
-    hot = "The resistor grows hot: on a stone, nothing near that burns, nobody touches it. It never stays alone."
-    cautions.append(Caution(say(hot), PRACTICE))
-    rated = "" if rating is None else f" rated {rating:g} W or more"
+    cautions, rating = _stands(plan)
     joined = plan.joined[0] if len(plan.joined) == 1 else "the joined modules"
-    first: tuple[Say, ...] = ()
-    if len(plan.joined) > 1:
-        first = (
-            say(
-                "Close these first, in this order: {order}. {alone} stays open.",
-                order=", ".join(order),
-                alone=plan.alone,
-            ),
-        )
     step = Step(
         f"match.resistor.{plan.high}.{plan.low}",
         f"Level {plan.alone} and {joined} through a resistor",
-        (
-            *first,
-            say(
-                "Take the plus lead of {alone} off. Minus to minus of {joined}, plus to plus through {ohm}"
-                + rated
-                + "; "
-                "only then close {alone}.",
-                alone=plan.alone,
-                joined=joined,
-                ohm=ohm,
-            ),
-            say(
-                "A fuse of {fuse} at both plus posts, for {volts} DC or more and for the short-circuit current there.",
-                fuse=Figure(fuse_for(plan.first_current), "current"),
-                volts=Figure(volts, "voltage"),
-            ),
-            say(
-                "{current} flows at first, {power} of heat; both fall as the difference does.",
-                current=Figure(plan.first_current, "current"),
-                power=power,
-            ),
-            _stop_rule(plan),
-        ),
+        (*_others_first(plan, order), *_resistor_acts(plan, joined, rating, volts)),
         say("Less than {stop} across the resistor.", stop=Figure(plan.stop, "voltage_drop")),
         at=(plan.alone, *plan.joined),
-        cautions=tuple(cautions),
+        cautions=cautions,
         tools=("resistor", "two fuses", "meter"),
         readings=(ReadingWanted("voltage_drop", plan.high, "across the resistor", 0.0, plan.stop),),
         ticks=(Tick(f"match.resistor.{plan.high}.{plan.low}.done", "levelled"),),
@@ -262,6 +225,51 @@ def resistor_sheet(plan: ResistorPlan, order: Sequence[str] = (), volts: float =
         "difference of charge is."
     )
     return Sheet("match", f"Level {plan.alone} and {joined} through a resistor", (step,), (note, _not_equal()))
+
+
+def _stands(plan: ResistorPlan) -> tuple[tuple[Caution, ...], float | None]:
+    """Cautions of the resistor, and the rating that it needs. [W]"""
+    cautions = [Caution(say(WIRED, alone=plan.alone), PRACTICE)]
+    rating = plan.rating
+    if plan.stands is False and plan.largest_difference is not None:
+        words = "This resistor does not stand it: {power} against {rating}. It stands a difference of {most} at most."
+        power, has = Figure(plan.first_power, "power"), Figure(plan.rating or 0.0, "power")
+        most = Figure(plan.largest_difference, "voltage_drop")
+        cautions.append(Caution(say(words, power=power, rating=has, most=most), PRACTICE))
+        rating = float(np.ceil(2 * plan.first_power))
+    hot = "The resistor grows hot: on a stone, nothing near that burns, nobody touches it. It never stays alone."
+    return (*cautions, Caution(say(hot), PRACTICE)), rating
+
+
+def _others_first(plan: ResistorPlan, order: Sequence[str]) -> tuple[Say, ...]:
+    if len(plan.joined) < 2:
+        return ()
+    words = "Close these first, in this order: {order}. {alone} stays open."
+    return (say(words, order=", ".join(order), alone=plan.alone),)
+
+
+def _resistor_acts(plan: ResistorPlan, joined: str, rating: float | None, volts: float) -> tuple[Say, ...]:
+    rated = "" if rating is None else f" rated {rating:g} W or more"
+    return (
+        say(
+            "Take the plus lead of {alone} off. Minus to minus of {joined}, plus to plus through {ohm}" + rated + "; "
+            "only then close {alone}.",
+            alone=plan.alone,
+            joined=joined,
+            ohm=Figure(plan.resistance, "resistance"),
+        ),
+        say(
+            "A fuse of {fuse} at both plus posts, for {volts} DC or more and for the short-circuit current there.",
+            fuse=Figure(fuse_for(plan.first_current), "current"),
+            volts=Figure(volts, "voltage"),
+        ),
+        say(
+            "{current} flows at first, {power} of heat; both fall as the difference does.",
+            current=Figure(plan.first_current, "current"),
+            power=Figure(plan.first_power, "power"),
+        ),
+        _stop_rule(plan),
+    )
 
 
 def _stop_rule(plan: ResistorPlan) -> Say:

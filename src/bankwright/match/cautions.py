@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from bankwright.bank.model import Module
 from bankwright.forms.sheets import Caution
+from bankwright.forms.trace import PRACTICE
 from bankwright.forms.wording import Figure, Say, say
-from bankwright.match.sources import PRACTICE
 from bankwright.match.timed import ChargerChoice
 
 __all__ = ["ALONE", "CHARGER", "CLOSING", "LOADED", "QUIET", "band_of", "charger_notes", "fuse_for", "temper"]

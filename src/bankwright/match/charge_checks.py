@@ -1,7 +1,7 @@
 """Verdict 2: are these modules equally charged? Voltage alone seldom tells.
 
-Gives: CHECKS (M-CHARGE-1, M-READ-3, M-REST-1, M-METER-1, M-BMS-1, M-EVEN-1), ChargeSubject. Nothing here speaks of
-joining.
+Gives: CHECKS (M-CHARGE-1, M-READ-3, M-REST-1, M-METER-1, M-BMS-1, M-EVEN-1), ChargeSubject.
+Nothing here speaks of joining.
 Limits: curves of small new cells stand for all; a counted charge from a full end is better than any voltage.
 """
 
@@ -10,14 +10,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from bankwright.bank.asks import asking
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.wording import Figure, say
+from bankwright.match import cards
 from bankwright.match.charge_range import ChargeRange, hidden_spread
 from bankwright.match.entry import STAND_IN_GAIN, ModuleReading, stale
 from bankwright.match.settle import Settled
-from bankwright.match.sources import CURVES, EQUAL_WITHIN, LOADED_BEFORE, PRACTICE, REST_FOR_CHARGE, RUN
+from bankwright.match.sources import CURVES, EQUAL_WITHIN, LOADED_BEFORE, REST_FOR_CHARGE
 
 __all__ = ["CHECKS", "ChargeSubject"]
 
@@ -36,6 +38,7 @@ class ChargeSubject:
     ranges: tuple[ChargeRange, ...]
     settled: Settled | None
     not_read: tuple[str, ...] = ()
+    stand_ins: tuple[Input, ...] = ()  # what the run after joining takes for what the file does not give
 
 
 def _gaps(readings: tuple[ModuleReading, ...]) -> tuple[Missing, ...]:
@@ -45,10 +48,10 @@ def _gaps(readings: tuple[ModuleReading, ...]) -> tuple[Missing, ...]:
     undirected = [reading.module for reading in readings if reading.last is None]
     if unrested:
         how = "Say how long it has had no current; three hours or more is what charge needs."
-        found.append(Missing(f"rest of {', '.join(unrested)}", how, "measure"))
+        found.append(asking(f"rest of {', '.join(unrested)}", how))
     if undirected:
         how = "Say whether it was last charged or last discharged: the two branches of the curve lie apart."
-        found.append(Missing(f"last direction of {', '.join(undirected)}", how, "decide"))
+        found.append(asking(f"last direction of {', '.join(undirected)}", how))
     return tuple(found)
 
 
@@ -67,7 +70,7 @@ def equal(subject: ChargeSubject) -> Iterator[Finding]:
     lowest = min(subject.ranges, key=lambda r: r.low)
     highest = max(subject.ranges, key=lambda r: r.high)
     how = "Charge each module to full, one by one, and join them at the top; then all are equal, whatever they read."
-    missing = () if settled else (Missing("charge of each module", how, "measure"), *_gaps(subject.readings))
+    missing = () if settled else (asking("charge of each module", how), *_gaps(subject.readings))
     text = say(
         "The readings allow {low} to {high}: two modules may lie {least} to {most} apart",
         low=Figure(lowest.low, "soc"),
@@ -79,18 +82,14 @@ def equal(subject: ChargeSubject) -> Iterator[Finding]:
         Input("z", f"charge that {r.module} may hold", Figure((r.low + r.high) / 2, "soc", r.low, r.high), CURVES)
         for r in subject.ranges
     )
-    yield Finding(
-        "M-CHARGE-1",
-        "Equally charged",
+    yield cards.EQUAL.found(
         tuple(dict.fromkeys((lowest.module, highest.module))),
         figure,
         (None, EQUAL_WITHIN),
-        CURVES,
+        text,
         say("Equal volts are not equal charge. " + TO_FULL),
         inputs=inputs,
         missing=missing,
-        formula="max(z_high) - min(z_low) <= 5 points (common practice, no source)",
-        text=text,
     )
 
 
@@ -106,17 +105,14 @@ def every_one(subject: ChargeSubject) -> Iterator[Finding]:
         return
     names = (*subject.not_read, *old)
     how = "Read it alone at its posts, on the same day as the others."
-    yield Finding(
-        "M-READ-3",
-        "The charge of every module can be told",
+    yield cards.TOLD.found(
         names[:1],
         None,
         (None, None),
-        PRACTICE,
+        say("Not read, or read long before: {names}", names=", ".join(names)),
         say("Say nothing of the bank's charge before all are read."),
-        missing=tuple(Missing(f"readings.{name}.voltage", how, "measure") for name in names),
+        missing=tuple(asking(f"readings.{name}.voltage", how) for name in names),
         more=names[1:],
-        text=say("Not read, or read long before: {names}", names=", ".join(names)),
     )
 
 
@@ -125,47 +121,36 @@ def rested(subject: ChargeSubject) -> Iterator[Finding]:
     """Each module had no current for three hours or more before it was read.
 
     Why: after half an hour a reading is still a loaded one; the slow part of relaxation runs on for hours.
-    Source: measured relaxation of an LFP cell to 15 min, a lower bound; published: to 24 h and more (Voicila et al.
-    2025, abstract).
+    Source: measured relaxation of an LFP cell to 15 min, a lower bound;
+    published: to 24 h and more (Voicila et al. 2025, abstract).
     """
-    title = "Rested long enough for its voltage to speak"
     untold = tuple(reading.module for reading in subject.readings if reading.rested is None)
     rest = Figure(REST_FOR_CHARGE, "time")
     if untold:
         how = "Say how long it has had no current, or let it rest three hours and read it again."
-        yield Finding(
-            "M-REST-1",
-            title,
+        yield cards.RESTED.found(
             untold[:1],
             None,
             (REST_FOR_CHARGE, None),
-            RELAXATION,
+            say("How long it rested is not told: {names}", names=", ".join(untold)),
             say("Let each rest {time} with nothing connected, then read it again.", time=rest),
-            test="code",
-            missing=tuple(Missing(f"readings.{name}.rested", how, "measure") for name in untold),
-            ends_at="caution",
+            missing=tuple(asking(f"readings.{name}.rested", how) for name in untold),
             more=untold[1:],
-            text=say("How long it rested is not told: {names}", names=", ".join(untold)),
         )
     for reading in subject.readings:
         if reading.rested is None:
             continue
         figure = Figure(reading.rested, "time")
-        yield Finding(
-            "M-REST-1",
-            title,
-            (reading.module,),
+        yield cards.RESTED.found(
+            reading.module,
             figure,
             (LOADED_BEFORE if reading.rested < LOADED_BEFORE else REST_FOR_CHARGE, None),
-            RELAXATION,
+            say("{module} rested {time}", module=reading.module, time=figure),
             say(
                 "Let {module} rest {time} with nothing connected, then read it again.",
                 module=reading.module,
                 time=rest,
             ),
-            test="code",
-            ends_at="caution",
-            text=say("{module} rested {time}", module=reading.module, time=figure),
         )
 
 
@@ -181,21 +166,17 @@ def meter(subject: ChargeSubject) -> Iterator[Finding]:
     if not unknown:
         return
     how = 'Name the meter of the bank file, or write the accuracy of its data sheet: --meter "0.5 % + 2 digits".'
-    yield Finding(
-        "M-METER-1",
-        "The meter's accuracy is known",
+    yield cards.METER.found(
         unknown[:1],
         None,
         (None, None),
-        PRACTICE,
-        say("Name the meter that was used, and use the same one on the same range for all modules."),
-        missing=(Missing("meter", how, "measure"),),
-        ends_at="caution",
-        more=unknown[1:],
-        text=say(
+        say(
             "Taken as {gain} of the reading meanwhile, and as one meter on one range",
             gain=Figure(STAND_IN_GAIN, "share"),
         ),
+        say("Name the meter that was used, and use the same one on the same range for all modules."),
+        missing=(asking("meter", how),),
+        more=unknown[1:],
     )
 
 
@@ -209,23 +190,18 @@ def own_display(subject: ChargeSubject) -> Iterator[Finding]:
     for reading, found in zip(subject.readings, subject.ranges, strict=True):
         if reading.soc is None:
             continue
-        yield Finding(
-            "M-BMS-1",
-            "The module's own state of charge agrees with its voltage",
-            (reading.module,),
+        yield cards.DISPLAY.found(
+            reading.module,
             Figure(reading.soc, "soc"),
             (found.low, found.high),
-            CURVES,
-            say("Do not go by the display of {module}. " + TO_FULL, module=reading.module),
-            test="code",
-            ends_at="caution",
-            text=say(
+            say(
                 "{module} says {soc}; its voltage allows {low} to {high}",
                 module=reading.module,
                 soc=Figure(reading.soc, "soc"),
                 low=Figure(found.low, "soc"),
                 high=Figure(found.high, "soc"),
             ),
+            say("Do not go by the display of {module}. " + TO_FULL, module=reading.module),
             inputs=(Input("z", "display", Figure(reading.soc, "soc"), Computed("as read on the module")),),
         )
 
@@ -249,17 +225,14 @@ def evening_out(subject: ChargeSubject) -> Iterator[Finding]:
         words = f"They do not even out: {settled.opened[0]}" + words
     else:
         words = f"Joined and left alone: {_span(*settled.hours_to_level)}, if no hysteresis holds them apart" + words
-    yield Finding(
-        "M-EVEN-1",
-        "How long the bank would take to even out",
+    yield cards.EVENING.found(
         settled.names[:1],
         None,
         (None, None),
-        RUN,
+        say(words, low=low, high=high),
         say("Judge the bank only after a day of rest or, better, after a full charge."),
-        test="statement",
+        inputs=subject.stand_ins,
         more=settled.names[1:],
-        text=say(words, low=low, high=high),
     )
 
 

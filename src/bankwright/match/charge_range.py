@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankwright.bank.model import Module
-from bankwright.circuit.run_curves import Curve, curves_of
+from bankwright.circuit.run.curves import Curve, curves_of
 from bankwright.handbook.tables import load
 from bankwright.match.entry import ModuleReading
 from bankwright.match.sources import LOADED_BEFORE

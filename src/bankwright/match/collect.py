@@ -14,12 +14,22 @@ from datetime import datetime
 from pathlib import Path
 from typing import TypeVar, cast
 
+from bankwright.bank.file.quantity_text import QuantityFault, parse
 from bankwright.bank.model import Bank
-from bankwright.bank.quantity_text import QuantityFault, parse
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.readings import Instant, Reading
 from bankwright.logbook.logbook import Logbook
-from bankwright.match.entry import STALE, Last, Meter, ModuleReading, faults_of_readings, meter_of, module_reading
+from bankwright.logbook.plausible import cell_place
+from bankwright.match.entry import (
+    STALE,
+    CellReading,
+    Last,
+    Meter,
+    ModuleReading,
+    faults_of_readings,
+    meter_of,
+    module_reading,
+)
 from bankwright.match.verdicts import Match
 
 __all__ = ["Typed", "collected", "from_csv", "keep"]
@@ -120,6 +130,8 @@ def collected(
             readings[name] = made
     if typed.from_log and logbook is not None:
         readings = {**_from_log(bank, logbook, now, meter), **readings}
+    if logbook is not None:
+        readings = _known_of(bank, logbook, now, readings)
     beside = _Beside(typed, faults, now)
     finished = tuple(beside.added(readings[m.name], typed.who) for m in bank.modules if m.name in readings)
     faults += faults_of_readings(bank, finished)
@@ -217,6 +229,31 @@ def _from_log(bank: Bank, logbook: Logbook, now: datetime, named: Meter | None =
             soc=soc[module.name].value if module.name in soc else None,
         )
     return found
+
+
+def _known_of(
+    bank: Bank, logbook: Logbook, now: datetime, readings: dict[str, ModuleReading]
+) -> dict[str, ModuleReading]:
+    """What the logbook knows of modules however they were read now: their cells, and their volts of another day."""
+    cells: dict[str, list[CellReading]] = {}
+    for at, found in logbook.latest_readings("cell_voltage").items():
+        place = cell_place(bank, at)
+        if place is not None:
+            cells.setdefault(place[0].name, []).append(CellReading(place[1], found.value, _age(found, now)))
+    return {
+        name: replace(
+            reading,
+            cells=tuple(sorted(cells.get(name, ()), key=lambda cell: cell.number)),
+            before=_before(logbook.readings(name, "voltage"), reading, now),
+        )
+        for name, reading in readings.items()
+    }
+
+
+def _before(every: Sequence[Reading], reading: ModuleReading, now: datetime) -> float | None:
+    """The newest voltage of an earlier occasion: more than half a day before this one."""
+    old = [found.value for found in every if _age(found, now) - (reading.age or 0.0) > STALE]
+    return old[-1] if old else None
 
 
 def _age(reading: Reading, now: datetime) -> float:

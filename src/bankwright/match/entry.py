@@ -1,6 +1,6 @@
 """What was read at each module, and what about a reading cannot be: named, asked for, never guessed.
 
-Gives: ModuleReading, Meter, meter_of(), module_reading(), faults_of_readings().
+Gives: ModuleReading, CellReading, Meter, meter_of(), module_reading(), faults_of_readings().
 One meter on one range: its gain error is the same for all and falls out of differences; its last digits do not.
 Limits: a reversed or far too low module is a finding (match/stops), not a fault of the entry.
 Sources: cell limits 2.0 to 3.65 V, data sheets of LFP cells [published range]; other bounds stand beside their numbers.
@@ -12,15 +12,25 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from bankwright.bank.file.quantity_text import QuantityFault, parse
 from bankwright.bank.model import Bank, Module
-from bankwright.bank.quantity_text import QuantityFault, parse
 from bankwright.forms.faults import Fault
 from bankwright.forms.readings import Instant, Instrument, Reading
 from bankwright.forms.wording import amount_text
 from bankwright.logbook.errors import EntryRefused
 from bankwright.logbook.meters import described, fitting_range, limits_of
 
-__all__ = ["Last", "Meter", "ModuleReading", "faults_of_readings", "meter_of", "module_reading", "same_meter", "stale"]
+__all__ = [
+    "CellReading",
+    "Last",
+    "Meter",
+    "ModuleReading",
+    "faults_of_readings",
+    "meter_of",
+    "module_reading",
+    "same_meter",
+    "stale",
+]
 
 Last = Literal["charged", "discharged"]
 CELL_LEAST, CELL_MOST = 2.0, 3.8  # V; nothing that rests lies beyond, a little room above 3.65 V for a fresh charge
@@ -41,6 +51,15 @@ class Meter:
 
 
 @dataclass(frozen=True, slots=True)
+class CellReading:
+    """One cell of a module, as read at it or as the module's display says."""
+
+    number: int  # counted from the module's negative post
+    voltage: float
+    age: float  # s
+
+
+@dataclass(frozen=True, slots=True)
 class ModuleReading:
     """One module, read alone at its posts."""
 
@@ -58,6 +77,9 @@ class ModuleReading:
     earlier: tuple[tuple[float, float], ...] = ()  # (s before this reading, V), the oldest first
     age: float | None = None  # s since it was read, where that is known; None: just now
     who: str = ""
+    span: tuple[float | None, float | None] | None = None  # range of the meter it was read on, where that is known
+    cells: tuple[CellReading, ...] = ()  # newest reading of each of its cells
+    before: float | None = None  # V of an earlier occasion, to tell exchanged readings by
 
     @property
     def half(self) -> float:
@@ -117,7 +139,8 @@ def module_reading(
     count = limits_of(value, text, "voltage", _only_digits(instrument))
     digit = (count[1] - count[0]) / 2 if count else 0.0
     gain = instrument.percent_of_reading if instrument else None
-    return ModuleReading(module, value, digit, gain, meter.name if meter else None, text.strip())
+    span = (instrument.low, instrument.high) if instrument else None
+    return ModuleReading(module, value, digit, gain, meter.name if meter else None, text.strip(), span=span)
 
 
 def _only_digits(instrument: Instrument | None) -> Instrument:
@@ -128,8 +151,11 @@ def _only_digits(instrument: Instrument | None) -> Instrument:
 
 
 def same_meter(readings: Sequence[ModuleReading]) -> bool:
-    """Were all readings taken with one meter; readings that name none count as one, which is said beside them."""
-    return len({reading.meter for reading in readings}) <= 1
+    """Were all readings taken with one meter on one range: then its gain error falls out of differences.
+
+    Readings that name no meter count as one, which is said beside them.
+    """
+    return len({(reading.meter, reading.span) for reading in readings}) <= 1
 
 
 def stale(readings: Sequence[ModuleReading]) -> tuple[str, ...]:
@@ -184,7 +210,7 @@ def _voltage_faults(module: Module, reading: ModuleReading) -> Iterator[Fault]:
     if size < 0.2 and size > 0 and "m" in reading.as_typed and least <= size * 1e3 <= most:
         hint = f"If {size * 1e3:.4g} V was meant, write it so. {again}"
         yield Fault(module.name, "millivolts-for-volts", found, f"{span}", hint)
-    elif size < DEAD:
+    elif size < min(DEAD, least):
         hint = "Posts may be dead while a module is off: switch it on alone, nothing else connected, and read again"
         yield Fault(module.name, "posts-dead", f"{found}: no voltage of {cells} cells", span, hint)
     elif size > most and least <= size / 1e3 <= most:

@@ -12,22 +12,24 @@ Sources: circuit/run; for t -> infinity currents go as capacities (Weng et al., 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bankwright.bank.model import Bank, Module
 from bankwright.circuit.network import Array, frozen
-from bankwright.circuit.run import Run, run
-from bankwright.circuit.run_bank import bank_ports, parts_of, run_limits
-from bankwright.circuit.run_curves import curves_of, resistance_table
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import RunModules, run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.bank import bank_ports, branches, parts_of, run_limits
+from bankwright.circuit.run.curves import curves_of, resistance_table
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import Limits, RunModules, run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import Run, run
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, FileKey
 from bankwright.forms.wording import Figure, say
-from bankwright.match.sources import CIRCUIT, RUN
+from bankwright.handbook.cells import cell_voltage
+from bankwright.match import cards
+from bankwright.match.asked import asked_of, asked_words, half_an_hour_rate
 
 __all__ = ["Extension", "bank_charge", "extension", "extension_findings", "is_unlike"]
 
@@ -83,13 +85,19 @@ def _modules(bank: Bank) -> RunModules:
         names=tuple(part.name for part in parts),
         cells=bank.modules[0].kind.cells,
         metal=[part.metal for part in parts],
-        branch_1=([part.quick for part in parts], 35.0),
-        branch_2=([part.slow for part in parts], 1000.0),
+        branch_1=branches(parts)[0],
+        branch_2=branches(parts)[1],
         factor_table=resistance_table(),
         temperature_degc=_air(bank),
         heat_capacity=[module.kind.heat_capacity or np.inf for module in bank.modules],
-        limits=run_limits(bank.modules, "low"),
+        limits=_ends(run_limits(bank.modules, "low")),
     )
+
+
+def _ends(limits: Limits) -> Limits:
+    """A kind that gives no end of discharge ends where Plan takes it to end, not at the foot of the curve."""
+    low = np.where(np.isneginf(limits.cell_low), cell_voltage("empty").value, limits.cell_low)
+    return replace(limits, cell_low=low)
 
 
 def _air(bank: Bank) -> float:
@@ -99,12 +107,10 @@ def _air(bank: Bank) -> float:
 
 
 def _loads(bank: Bank, ports: Ports, scale: float, power: float | None) -> tuple[list[RunLoad], float]:
-    """Loads of a full discharge: inverters at rated power, or what is asked; without inverters 0.5 C."""
-    rated = {i.name: i.kind.power / (i.kind.efficiency or 1.0) for i in bank.inverters if i.kind.power}
-    rated = {name: value for name, value in rated.items() if name in ports.load_names}
+    """Loads of a full discharge: inverters at rated power and loads as given, or what is asked; else 0.5 C."""
+    rated = {name: value for name, value in asked_of(bank).items() if name in ports.load_names}
     if not rated:
-        capacity = sum(m.capacity_ah or m.kind.capacity_ah or 100.0 for m in bank.modules)
-        rated = {ports.load_names[0]: 0.5 * capacity * bank.modules[0].kind.nominal_voltage}
+        rated = {ports.load_names[0]: half_an_hour_rate(bank)}
     total = sum(rated.values())
     wanted = (power or total) * scale
     loads = [RunLoad(name, "power", Profile.constant(wanted * value / total)) for name, value in rated.items()]
@@ -221,104 +227,83 @@ def _warmest(bank: Bank, found: Extension) -> list[Finding]:
         )
     )
     return [
-        Finding(
-            "M-OLD-4",
-            "Warmest module of a discharge without cooling",
-            (found.names[k],),
+        cards.WARMEST.found(
+            found.names[k],
             figure,
             (None, most),
-            RUN,
+            say("{module} ends at {degc} at most", module=found.names[k], degc=figure),
             say("Give the rack air, or ask less of the bank for as long."),
             inputs=inputs,
             case="full discharge",
-            text=say("{module} ends at {degc} at most", module=found.names[k], degc=figure),
         )
     ]
 
 
 def extension_findings(bank: Bank, found: Extension) -> tuple[Finding, ...]:
     """The worst module current of the cycle, what may be asked for, and where a limit is hit first."""
-    made = []
+    allowed = () if found.allowed is None else (_power(bank, found, found.allowed),)
+    return (_peak(bank, found), *allowed, *_warmest(bank, found), _where_first(found))
+
+
+def _peak(bank: Bank, found: Extension) -> Finding:
+    """The module that comes nearest to its continuous limit, or carries most where no limit is given."""
     limits = _limits(bank)
-    ratio = found.peak / limits if limits is not None else found.peak
-    k = int(np.argmax(ratio))
-    name = found.names[k]
-    shares = [Figure(float(share[k]), "share") for share in (found.first_share, found.last_share)]
-    path = bank.module(name).kind.path
+    k = int(np.argmax(found.peak / limits if limits is not None else found.peak))
+    name, peak = found.names[k], Figure(float(found.peak[k]), "current")
     limit = None if limits is None else float(limits[k])
-    inputs = (
-        ()
-        if limit is None
-        else (
-            Input(
-                "I_max",
-                f"continuous limit of {name}",
-                Figure(limit, "current"),
-                FileKey(f"{path}.discharge.continuous"),
-            ),
-        )
+    first, last = (Figure(float(share[k]), "share") for share in (found.first_share, found.last_share))
+    key = FileKey(f"{bank.module(name).kind.path}.discharge.continuous")
+    return cards.PEAK.found(
+        name,
+        peak,
+        (None, limit),
+        say(
+            "{name} carries {peak} at its worst, {time} into the {run}; its share goes from {first} in the first "
+            "minute to {last}",
+            name=name,
+            peak=peak,
+            first=first,
+            last=last,
+            time=Figure(float(found.peak_time[k]), "time"),
+            run=found.peak_in[k],
+        ),
+        say("Ask less of the bank, or give {name} a neighbour of its kind.", name=name),
+        inputs=() if limit is None else (Input("I_max", f"continuous limit of {name}", Figure(limit, "current"), key),),
+        case="full cycle",
     )
-    made.append(
-        Finding(
-            "M-OLD-1",
-            "Worst module current of a whole cycle",
-            (name,),
-            Figure(float(found.peak[k]), "current"),
-            (None, limit),
-            RUN,
-            say("Ask less of the bank, or give {name} a neighbour of its kind.", name=name),
-            inputs=inputs,
-            text=say(
-                "{name} carries {peak} at its worst, {time} into the {run}; its share goes from {first} in the first "
-                "minute to {last}",
-                name=name,
-                peak=Figure(float(found.peak[k]), "current"),
-                first=shares[0],
-                last=shares[1],
-                time=Figure(float(found.peak_time[k]), "time"),
-                run=found.peak_in[k],
-            ),
-            case="full cycle",
-        )
+
+
+def _power(bank: Bank, found: Extension, power: float) -> Finding:
+    """What may be asked of the bank without any module passing its limit. [W]"""
+    asked, allowed = Figure(found.asked, "power"), Figure(power, "power")
+    where, assumed = asked_words(bank)
+    return cards.POWER.found(
+        found.names[:1],
+        allowed,
+        (found.asked, None),
+        say(
+            "At {allowed} no module passes its limit over a whole discharge; {asked} is asked ({where})",
+            where=where,
+            allowed=allowed,
+            asked=asked,
+        ),
+        say("Ask no more than {allowed} of the bank, or add a module.", allowed=allowed),
+        inputs=(Input("P", f"asked of the bank: {where}", asked, Computed(where), assumed),),
+        case="full discharge",
+        more=found.names[1:],
     )
-    if found.allowed is not None:
-        asked = Figure(found.asked, "power")
-        made.append(
-            Finding(
-                "M-OLD-2",
-                "What the bank may be asked for",
-                found.names[:1],
-                Figure(found.allowed, "power"),
-                (found.asked, None),
-                RUN,
-                say("Limit the inverters to {allowed}, or add a module.", allowed=Figure(found.allowed, "power")),
-                inputs=(Input("P", "asked of the bank", asked, Computed("inverters' rated power over efficiency")),),
-                more=found.names[1:],
-                case="full discharge",
-                text=say(
-                    "At {allowed} no module passes its limit over a whole discharge; {asked} is asked",
-                    allowed=Figure(found.allowed, "power"),
-                    asked=asked,
-                ),
-            )
-        )
-    made += _warmest(bank, found)
+
+
+def _where_first(found: Extension) -> Finding:
     left = ", ".join(f"{n} {100 * float(z):.0f} %" for n, z in zip(found.names, found.left, strict=True))
     when = "" if found.first_limit_time is None else f" after {found.first_limit_time / 3600:.1f} h"
-    made.append(
-        Finding(
-            "M-OLD-3",
-            "Where a limit is hit first",
-            (found.first_limit_at or found.names[0],),
-            None,
-            (None, None),
-            CIRCUIT,
-            say("Plan with the charge that is reached then, not with the sum of the plates."),
-            test="statement",
-            text=say(
-                "First limit of a full discharge: {what}",
-                what=f"{found.first_limit_at} {found.first_limit}{when}; left: {left}",
-            ),
-        )
+    return cards.FIRST_LIMIT.found(
+        found.first_limit_at or found.names[0],
+        None,
+        (None, None),
+        say(
+            "First limit of a full discharge: {what}",
+            what=f"{found.first_limit_at} {found.first_limit}{when}; left: {left}",
+        ),
+        say("Plan with the charge that is reached then, not with the sum of the plates."),
     )
-    return tuple(made)

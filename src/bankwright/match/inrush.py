@@ -16,12 +16,13 @@ from typing import Literal
 
 import numpy as np
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Bank, Module
 from bankwright.circuit.joining import Joining, Order
 from bankwright.circuit.network import Array, Network
-from bankwright.circuit.run_bank import ModuleParts, bank_ports, parts_of
-from bankwright.circuit.run_curves import resistance_table
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.run.bank import ModuleParts, bank_ports, parts_of
+from bankwright.circuit.run.curves import resistance_table
+from bankwright.circuit.run.ports import Ports
 from bankwright.forms.finding import Input, Missing
 from bankwright.forms.origin import FileKey
 from bankwright.forms.wording import Figure
@@ -88,12 +89,11 @@ def discharge_limit(module: Module) -> Limit:
 
 def _limit_missing(path: str, side: Side) -> tuple[Missing, ...]:
     how = f"The data sheet of the module names its largest continuous {side} current."
-    question = f"What is the largest continuous {side} current of this module, by temperature of its cells?"
-    return (Missing(f"{path}.{side}.continuous", how, "maker", question),)
+    return (asking(f"{path}.{side}.continuous", how),)
 
 
 def _temperature_missing(module: str) -> Missing:
-    return Missing(f"readings.{module}.temperature", f"Hold a thermometer to {module}, or read its display.", "measure")
+    return asking(f"readings.{module}.temperature")
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +157,9 @@ class Inrush:
         middle = np.where(np.abs(middle) < STILL, 0.0, middle)
         size_high, size_low = self._reach(K, +1), self._reach(self.joinings["high"].matrix(joined), -1)
         sign = np.where(middle < 0, -1.0, 1.0)
-        return np.stack([sign * size_low, middle, sign * size_high])
+        ends = (np.where(size < STILL, 0.0, size) for size in (size_low, size_high))
+        low, high = ends
+        return np.stack([sign * low, middle, sign * high])
 
     def _reach(self, K: Array, side: int) -> Array:
         """Largest (+1) or smallest (-1) size of each current over what the meter leaves open."""
@@ -259,7 +261,8 @@ def inrush(bank: Bank, readings: Sequence[ModuleReading], degc: dict[str, tuple[
     charge = tuple(charge_limit(module, degc[module.name]) for module in bank.modules)
     discharge = tuple(discharge_limit(module) for module in bank.modules)
     joinings = {
-        end: _joining(ports, ordered, parts, charge, discharge, degc, end) for end in ("low", "nominal", "high")
+        end: _joining(ports, ordered, parts, charge, discharge, degc=degc, end=end)
+        for end in ("low", "nominal", "high")
     }
     return Inrush(bank, ordered, parts, ports, network, note, charge, discharge, joinings, degc)
 
@@ -270,6 +273,7 @@ def _joining(
     parts: Sequence[ModuleParts],
     charge: Sequence[Limit],
     discharge: Sequence[Limit],
+    *,
     degc: dict[str, tuple[float, float] | None],
     end: str,
 ) -> Joining:

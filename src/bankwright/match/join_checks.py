@@ -6,21 +6,24 @@ Limits: no load and no charger is on the bus; modules with a stop are left out b
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Link
-from bankwright.circuit.published_points import warming_of
+from bankwright.circuit.of_bank.published_points import warming_of
+from bankwright.forms.card import Card
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import FileKey
 from bankwright.forms.wording import Figure, say
+from bankwright.match import cards
 from bankwright.match.inrush import Side
 from bankwright.match.join_rules import RULES
-from bankwright.match.sources import CIRCUIT, RULE_OF_THUMB, RUN
+from bankwright.match.sources import RULE_OF_THUMB
 from bankwright.match.subject import Subject, digits_decide
-from bankwright.match.trips import trip_rows
+from bankwright.match.trips import TripRow, trip_rows
 
 __all__ = ["CHECKS"]
 
@@ -31,7 +34,7 @@ TREND = "Bring the outermost module nearer first, alone: the plans below say how
 Degc = dict[str, tuple[float, float] | None]
 
 
-def _current(subject: Subject, side: Side, code: str, title: str) -> Iterator[Finding]:
+def _current(subject: Subject, side: Side, card: Card) -> Iterator[Finding]:
     name, count, figure, limit = subject.inrush.worst(side)
     word = "takes" if side == "charge" else "gives"
     inputs = (limit.as_input, *subject.resistances(), *subject.volts())
@@ -41,20 +44,9 @@ def _current(subject: Subject, side: Side, code: str, title: str) -> Iterator[Fi
         current=figure,
         last=subject.inrush.order.names[count - 1],
     )
-    yield Finding(
-        code,
-        title,
-        (name,),
-        figure,
-        (None, limit.value),
-        CIRCUIT,
-        say(digits_decide(figure, limit.value) + TREND),
-        case=f"closing {count} of {len(subject.readings)}",
-        inputs=inputs,
-        missing=limit.missing,
-        formula="I = K V, largest over the band of meter and resistance",
-        text=text,
-    )
+    do = say(digits_decide(figure, limit.value) + TREND)
+    case = f"closing {count} of {len(subject.readings)}"
+    yield card.found(name, figure, (None, limit.value), text, do, inputs=inputs, missing=limit.missing, case=case)
 
 
 @check("M-JOIN-1", "Current into a module at the moment of joining")
@@ -65,7 +57,7 @@ def into(subject: Subject) -> Iterator[Finding]:
     Not seen here: what follows after (M-JOIN-3); equality of charge (M-CHARGE-1).
     Source: Ohm's and Kirchhoff's laws; limits from the data sheet.
     """
-    yield from _current(subject, "charge", "M-JOIN-1", "Current into a module at the moment of joining")
+    yield from _current(subject, "charge", cards.INTO)
 
 
 @check("M-JOIN-2", "Current out of a module at the moment of joining")
@@ -75,7 +67,7 @@ def out_of(subject: Subject) -> Iterator[Finding]:
     Why: the highest module feeds all others at once.
     Source: Ohm's and Kirchhoff's laws; limits from the data sheet.
     """
-    yield from _current(subject, "discharge", "M-JOIN-2", "Current out of a module at the moment of joining")
+    yield from _current(subject, "discharge", cards.OUT_OF)
 
 
 @check("M-JOIN-3", "No trip while the modules level")
@@ -88,65 +80,52 @@ def no_trip(subject: Subject) -> Iterator[Finding]:
     """
     rows = trip_rows(subject)
     known = [row for row in rows if row.trip is not None]
-    title = "No trip while the modules level"
     opened = () if subject.settled is None else subject.settled.opened
     if subject.settled is None or (len(known) < len(rows) and not opened):
-        kind = subject.bank.modules[0].kind if subject.settled is None else min(rows, key=lambda r: r.trip or 0).kind
-        missing = Missing(f"{kind.path}.charge.trip", "The data sheet names trip current and delay.", "maker")
-        yield Finding(
-            "M-JOIN-3",
-            title,
-            (next(m.name for m in subject.bank.modules if m.kind is kind),),
-            None,
-            (None, None),
-            RUN,
-            say("Ask the maker for trip current and delay of charge and discharge."),
-            missing=(missing,),
-            text=say("Whether a module opens is not known: neither its trips nor its limits reach that far"),
-        )
-        return
-    if not known and not opened:
+        yield _trips_not_known(subject, rows)
+    elif not known and not opened:
         still = say("Next to nothing flows between them")
         first = subject.bank.modules[0].name
-        yield Finding("M-JOIN-3", title, (first,), None, (None, None), RUN, say(TREND), test="statement", text=still)
-        return
-    if opened:
-        at = tuple(dict.fromkeys(words.split(" ", 1)[0] for words in opened))
-        yield Finding(
-            "M-JOIN-3",
-            title,
-            at[:1],
-            None,
-            (None, None),
-            RUN,
-            say(TREND),
-            inputs=subject.resistances(),
-            formula="nothing opens",
-            text=say(
-                "In some of {count} runs: {what}", count=str(subject.settled.variants), what="; ".join(opened[:3])
-            ),
-            forced="fail",
-            more=at[1:],
-        )
-        return
-    worst = max(known, key=lambda row: row.peak / (row.trip or 1.0))
+        yield cards.LEVEL_STILL.found(first, None, (None, None), still, say(TREND))
+    elif opened:
+        yield _opens(subject, opened, subject.settled.variants)
+    else:
+        yield _nearest_trip(subject, max(known, key=lambda row: row.peak / (row.trip or 1.0)))
+
+
+def _trips_not_known(subject: Subject, rows: Sequence[TripRow]) -> Finding:
+    silent = next((row for row in rows if row.trip is None), None)
+    lead = subject.bank.modules[0]
+    kind, name = (lead.kind, lead.name) if silent is None else (silent.kind, silent.module)
+    side = "discharge" if silent is not None and "discharge" in silent.what else "charge"
+    missing = asking(f"{kind.path}.{side}.trip", "The data sheet names trip current and delay.")
+    text = say("Whether a module opens is not known: neither its trips nor its limits reach that far")
+    do = say("Ask the maker for trip current and delay of charge and discharge.")
+    return cards.LEVEL.found(name, None, (None, None), text, do, missing=(missing,))
+
+
+def _opens(subject: Subject, opened: tuple[str, ...], variants: int) -> Finding:
+    at = tuple(dict.fromkeys(words.split(" ", 1)[0] for words in opened))
+    return cards.LEVEL.found(
+        at[:1],
+        None,
+        (None, None),
+        say("In some of {count} runs: {what}", count=str(variants), what="; ".join(opened[:3])),
+        say(TREND),
+        inputs=subject.resistances(),
+        forced="fail",
+        more=at[1:],
+    )
+
+
+def _nearest_trip(subject: Subject, worst: TripRow) -> Finding:
     figure = Figure(worst.middle, "current", None, worst.peak)
     gaps = {"after": Figure(worst.delay, "time")} if "{after}" in worst.words else {}
     text = say(worst.words, module=worst.module, current=figure, **gaps)
-    limit = Input(
-        "I_trip", f"{worst.what} of {worst.module}", Figure(worst.trip or 0.0, "current"), FileKey(worst.path)
-    )
-    yield Finding(
-        "M-JOIN-3",
-        title,
-        (worst.module,),
-        figure,
-        (None, worst.trip),
-        RUN,
-        say(TREND),
-        inputs=(limit, *subject.resistances()),
-        formula="|I(delay)| < I_trip, low end",
-        text=text,
+    trip, key = Figure(worst.trip or 0.0, "current"), FileKey(worst.path)
+    limit = Input("I_trip", f"{worst.what} of {worst.module}", trip, key)
+    return cards.LEVEL.found(
+        worst.module, figure, (None, worst.trip), text, say(TREND), inputs=(limit, *subject.resistances())
     )
 
 
@@ -156,7 +135,7 @@ def lines(subject: Subject) -> Iterator[Finding]:
 
     Why: a breaker that trips on joining opens under current; a link too thin warms while the modules level.
     Not seen here: seconds only, so a link judged for lasting current has more room than is shown.
-    Source: ratings as written; ampacity from the published point of the cable (circuit/published_points).
+    Source: ratings as written; ampacity from the published point of the cable (circuit/of_bank/published_points).
     """
     inrush = subject.inrush
     rows: list[tuple[float, str, Figure, float, FileKey]] = []
@@ -178,19 +157,16 @@ def lines(subject: Subject) -> Iterator[Finding]:
         rows += _link_rows(subject, count)
     if rows:
         _, name, figure, limit, origin = max(rows, key=lambda row: row[0])
-        yield Finding(
-            "M-JOIN-7",
-            "Breakers, fuses and links carry the joining current",
-            (name,),
+        yield cards.LINES.found(
+            name,
             figure,
             (None, limit),
-            CIRCUIT,
+            say("{name} carries {current} at once", name=name, current=figure),
             say(TREND),
             inputs=(
                 Input("I_max", f"carries for long: {name}", Figure(limit, "current"), origin),
                 *subject.resistances(),
             ),
-            text=say("{name} carries {current} at once", name=name, current=figure),
         )
 
 
@@ -251,19 +227,15 @@ def largest(subject: Subject) -> Iterator[Finding]:
         low=thumb[0],
         high=thumb[1],
     )
-    yield Finding(
-        "M-MOST-1",
-        "Largest difference this bank takes",
-        (most.module,),
+    yield cards.LARGEST.found(
+        most.module,
         figure,
         (None, None if missing else most.here),
-        CIRCUIT,
+        text,
         say(digits_decide(figure, most.here) + TREND),
         inputs=subject.resistances(),
-        missing=missing,
-        formula="dV_max = min over modules of I_limit / |dI/dV|",
-        text=text,
         case=f"closing {most.count} of {len(subject.readings)}",
+        missing=missing,
     )
 
 

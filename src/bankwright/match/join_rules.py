@@ -10,12 +10,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from bankwright.bank.asks import asking
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import FileKey, Source
 from bankwright.forms.wording import Figure, say
+from bankwright.match import cards
 from bankwright.match.entry import same_meter
-from bankwright.match.sources import CIRCUIT, SHEET
 from bankwright.match.subject import Subject, digits_decide
 
 __all__ = ["RULES"]
@@ -46,7 +47,6 @@ def cold(subject: Subject) -> Iterator[Finding]:
     Why: joined, a cold module is charged at once by warmer ones; below its limit lithium plates on the graphite.
     Source: data sheet, lowest charging temperature; mechanism Petzl and Danzer, J. Power Sources 254 (2014) 80 [read].
     """
-    title = "No module is charged below its lowest temperature"
     gives = _gives(subject)
     for k, module in enumerate(subject.bank.modules):
         lowest, degc = module.kind.charge.lowest_degc, subject.degc[module.name]
@@ -58,34 +58,23 @@ def cold(subject: Subject) -> Iterator[Finding]:
             lowest = PUBLISHED_LOWEST
         elif lowest is None:
             how = "The data sheet names the lowest temperature of charging."
-            missing.append(
-                Missing(
-                    f"{module.kind.path}.charge.lowest",
-                    how,
-                    "maker",
-                    "Below which cell temperature must this module not be charged?",
-                )
-            )
+            missing.append(asking(f"{module.kind.path}.charge.lowest", how))
         if degc is None:
             how = f"Hold a thermometer to {module.name}, or read the temperature on its display."
-            missing.append(Missing(f"readings.{module.name}.temperature", how, "measure"))
+            missing.append(asking(f"readings.{module.name}.temperature", how))
         figure = None if degc is None else Figure(sum(degc) / 2, "temperature_degc", *degc)
         origin = PUBLISHED if assumed else FileKey(f"{module.kind.path}.charge.lowest")
         figure_of = None if lowest is None else Figure(lowest, "temperature_degc")
         name = f"lowest for charging {module.name}"
         inputs = () if figure_of is None else (Input("T_min", name, figure_of, origin, assumed),)
-        yield Finding(
-            "M-JOIN-4",
-            title,
-            (module.name,),
+        yield cards.COLD.found(
+            module.name,
             figure,
             (lowest, None),
-            SHEET,
+            say("{module} will be charged by its neighbours as soon as it is joined", module=module.name),
             say(ASK_MAKER if assumed else WARM, module=module.name),
-            test="code",
             inputs=inputs,
             missing=tuple(missing),
-            text=say("{module} will be charged by its neighbours as soon as it is joined", module=module.name),
         )
 
 
@@ -107,30 +96,25 @@ def window(subject: Subject) -> Iterator[Finding]:
     known = [kind.join_within for kind in kinds.values() if kind.join_within is not None]
     by_volts = sorted(subject.readings, key=lambda r: r.voltage)
     lowest, highest = by_volts[0].module, by_volts[-1].module
-    question = "Within which difference of voltage may these modules be joined in parallel?"
     missing = [
-        Missing(f"{kind.path}.parallel.join_within", "The manual of the module names it.", "maker", question)
+        asking(f"{kind.path}.parallel.join_within", "The manual of the module names it.")
         for kind in kinds.values()
         if kind.join_within is None
     ]
-    yield Finding(
-        "M-JOIN-5",
-        "The maker's joining window",
+    yield cards.WINDOW.found(
         (lowest, highest),
         figure,
         (None, min(known) if known else None),
-        SHEET,
+        say("{low} and {high} lie {spread} apart", low=lowest, high=highest, spread=figure),
         say(
             digits_decide(figure, min(known) if known else None)
             + "Bring {low} and {high} nearer, each alone, before they are joined.",
             low=lowest,
             high=highest,
         ),
-        test="code",
+        inputs=subject.volts(),
         missing=() if known else tuple(missing),
         ends_at="fail" if known else "caution",
-        text=say("{low} and {high} lie {spread} apart", low=lowest, high=highest, spread=figure),
-        inputs=subject.volts(),
     )
 
 
@@ -145,23 +129,19 @@ def alike(subject: Subject) -> Iterator[Finding]:
     for module in subject.bank.modules:
         same = (module.kind.cells, module.kind.chemistry) == (first.kind.cells, first.kind.chemistry)
         if not same:
-            yield Finding(
-                "M-JOIN-6",
-                "Modules of one chemistry and one count of cells",
+            yield cards.ALIKE.found(
                 (first.name, module.name),
                 None,
                 (None, None),
-                CIRCUIT,
-                say("Never join {one} and {two}.", one=first.name, two=module.name),
-                forced="fail",
-                formula="same cells in series, same chemistry",
-                text=say(
+                say(
                     "{one}: {a}; {two}: {b}",
                     one=first.name,
                     two=module.name,
                     a=f"{first.kind.cells} cells {first.kind.chemistry}",
                     b=f"{module.kind.cells} cells {module.kind.chemistry}",
                 ),
+                say("Never join {one} and {two}.", one=first.name, two=module.name),
+                forced="fail",
             )
 
 

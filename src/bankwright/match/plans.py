@@ -1,7 +1,7 @@
 """What to do, as sheets with times: close in this order, bring one nearer, take all to full and join at the top.
 
-Gives: plans(). Every plan says which module, with what, to what, how long, and when to stop; times are ranges that the
-run engine found.
+Gives: plans(). Every plan says which module, with what, to what, how long, and when to stop;
+times are ranges that the run engine found.
 Limits: a module with a stop is in no plan. The hand decides; nothing is switched from here.
 Sources: end of charge by tail current with all cells above the knee, balancing only at the top [common practice, no
 source; reason: on the plateau 10 mV are 2 to 25 points of charge].
@@ -13,6 +13,7 @@ from collections.abc import Sequence
 
 from bankwright.bank.model import Bank
 from bankwright.forms.sheets import ReadingWanted, Sheet, Step, Tick
+from bankwright.forms.trace import PRACTICE
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.match.bring import bring_nearer
 from bankwright.match.cautions import ALONE, CHARGER, CLOSING, QUIET, band_of, charger_notes, temper
@@ -20,7 +21,6 @@ from bankwright.match.charge_range import ChargeRange
 from bankwright.match.entry import ModuleReading
 from bankwright.match.inrush import Inrush
 from bankwright.match.settle import Settled
-from bankwright.match.sources import PRACTICE
 from bankwright.match.timed import ChargerChoice, Hours, Tools, charger_for, hours_to_full
 
 __all__ = ["close_in_order", "plans", "to_full"]
@@ -34,6 +34,7 @@ def plans(
     ranges: Sequence[ChargeRange],
     inrush: Inrush,
     settled: Settled | None,
+    *,
     may_join: bool,
     apart: bool,
     equal: bool,
@@ -120,7 +121,7 @@ def to_full(bank: Bank, ranges: Sequence[ChargeRange], inrush: Inrush, tools: To
         hours = hours_to_full(module, found, charger)
         low, high, open_end = low + hours.low, high + (hours.high or 0.0), open_end or hours.high is None
         first = temper(module, inrush.degc.get(module.name))
-        steps.append(_charging(bank, found, charger, hours, before, first))
+        steps.append(_charging(bank, found, charger, hours, before, first=first))
         before = (steps[-1].id,)
     steps.append(_join_at_top(ranges, before))
     total = Hours(low, None if open_end else high)
@@ -134,35 +135,17 @@ def _charging(
     charger: ChargerChoice,
     hours: Hours,
     before: tuple[str, ...],
+    *,
     first: tuple[Say, ...],
 ) -> Step:
     cells = bank.module(found.module).kind.cells
     ceiling, tail = Figure(charger.ceiling, "voltage"), Figure(charger.tail, "current")
-    assumed = " (chosen here: name yours to have its times)" if charger.assumed else ""
+    alone = f"Charge {found.module} alone to full"
+    ends = charger.ceiling * 0.97, charger.ceiling * 1.005
     return Step(
         f"match.full.{found.module}",
-        f"Bring {found.module} to its temperature, then charge it alone to full"
-        if first
-        else f"Charge {found.module} alone to full",
-        (
-            *first,
-            say(
-                "Set {charger} to {ceiling}" + assumed + "; read it without a module first.",
-                charger=charger.name,
-                ceiling=ceiling,
-            ),
-            say(
-                "Connect it to {module} alone, plus to plus, minus to minus, and charge with {current}.",
-                module=found.module,
-                current=Figure(charger.current, "current"),
-            ),
-            say(
-                "Stop when the current has fallen to {tail} at the ceiling and every cell reads above {knee}.",
-                tail=tail,
-                knee=Figure(KNEE, "cell_voltage"),
-            ),
-            say("Expect {time}.", time=hours.words()),
-        ),
+        f"Bring {found.module} to its temperature, then c{alone[1:]}" if first else alone,
+        (*first, *_charging_acts(found.module, charger, hours)),
         say(
             "{module} is full: current below {tail} at {ceiling}, all {cells} cells above the knee.",
             module=found.module,
@@ -174,15 +157,35 @@ def _charging(
         cautions=(ALONE, CHARGER, band_of(bank.module(found.module)), *charger_notes(charger)),
         tools=("charger", "meter", "clamp meter"),
         readings=(
-            ReadingWanted(
-                "voltage", found.module, "voltage at the end of charge", charger.ceiling * 0.97, charger.ceiling * 1.005
-            ),
+            ReadingWanted("voltage", found.module, "voltage at the end of charge", *ends),
             ReadingWanted("current", found.module, "tail current", -charger.tail, 0.0),
         ),
         ticks=(Tick(f"match.full.{found.module}.done", f"{found.module} is full"),),
         after=before,
         source=PRACTICE,
         duration=None if hours.high is None else hours.high * 3600,
+    )
+
+
+def _charging_acts(module: str, charger: ChargerChoice, hours: Hours) -> tuple[Say, ...]:
+    assumed = " (chosen here: name yours to have its times)" if charger.assumed else ""
+    return (
+        say(
+            "Set {charger} to {ceiling}" + assumed + "; read it without a module first.",
+            charger=charger.name,
+            ceiling=Figure(charger.ceiling, "voltage"),
+        ),
+        say(
+            "Connect it to {module} alone, plus to plus, minus to minus, and charge with {current}.",
+            module=module,
+            current=Figure(charger.current, "current"),
+        ),
+        say(
+            "Stop when the current has fallen to {tail} at the ceiling and every cell reads above {knee}.",
+            tail=Figure(charger.tail, "current"),
+            knee=Figure(KNEE, "cell_voltage"),
+        ),
+        say("Expect {time}.", time=hours.words()),
     )
 
 

@@ -1,7 +1,8 @@
 """What flows between the modules after joining, over time, as bands: the run engine over curves, resistances, meter.
 
-Gives: Settled, settled(). Variants at once: every curve that may hold, resistances at both ends and in the middle, the
-meter's last digits against each module in turn. All modules are joined at time 0 without waiting: the hardest case.
+Gives: Settled, settled(), stand_ins().
+Variants at once: every curve that may hold, resistances at both ends and in the middle, the meter's last digits against
+each module in turn. All modules are joined at time 0 without waiting: the hardest case.
 Limits: no load and no charger; without hysteresis, which in truth leaves modules apart that read alike.
 Sources: circuit/run; curves of the handbook.
 """
@@ -13,16 +14,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Bank
 from bankwright.circuit.network import Array, frozen
-from bankwright.circuit.run import run
-from bankwright.circuit.run_bank import bank_ports, parts_of, run_limits
-from bankwright.circuit.run_curves import curves_of, resistance_table
-from bankwright.circuit.run_modules import run_modules
+from bankwright.circuit.run.bank import bank_ports, branches, parts_of, run_limits
+from bankwright.circuit.run.curves import curves_of, resistance_table
+from bankwright.circuit.run.modules import RunModules, run_modules
+from bankwright.circuit.run.run import Run, run
+from bankwright.forms.finding import Input
+from bankwright.forms.wording import Figure
 from bankwright.match.entry import ModuleReading, same_meter
+from bankwright.match.sources import CURVES
 from bankwright.physics.cell import state_of_charge
 
-__all__ = ["Settled", "chart_rows", "settled"]
+__all__ = ["Settled", "chart_rows", "settled", "stand_ins"]
 
 HOURS = 24.0
 ENDS = ("nominal", "low", "high")
@@ -50,6 +55,21 @@ class Settled:
             for band in (self.current if values is None else values)
         ]
         return np.array(bands)
+
+
+def stand_ins(bank: Bank) -> tuple[Input, ...]:
+    """What stands in for a curve or an ohmic resistance that a kind does not give, once a kind."""
+    found = []
+    for module in {each.kind.path: each for each in bank.modules}.values():
+        kind, part = module.kind, parts_of(module)
+        if not kind.ocv:
+            words = "curves of small new cells, each tried"
+            found.append(Input("U(z)", f"rest voltage of {kind.name}", words, CURVES, True, asking(f"{kind.path}.ocv")))
+        if part.ohmic_assumed:
+            ohm = Figure(part.ohmic.nominal, "resistance", part.ohmic.low, part.ohmic.high)
+            settle = asking(f"{kind.path}.resistance.ohmic")
+            found.append(Input("R", f"ohmic resistance of {kind.name}", ohm, part.ohmic_origin, True, settle))
+    return tuple(found)
 
 
 Row = tuple[str, tuple[float, ...], tuple[float, ...], tuple[float, ...]]
@@ -88,14 +108,39 @@ def settled(
     progress: Callable[[float, float], bool | None] | None = None,
 ) -> Settled | None:
     """Run the join; None where no published curve reaches the voltages."""
-    names = tuple(reading.module for reading in readings)
-    bank = _only(bank, names)
+    bank = _only(bank, tuple(reading.module for reading in readings))
     order = [next(r for r in readings if r.module == module.name) for module in bank.modules]
-    parts = [parts_of(module) for module in bank.modules]
+    rows = _variants(bank, order)
+    if not rows:
+        return None
+    modules, (ports, _, _) = _modules(bank, order, rows), bank_ports(bank, "low")
+    found = run(
+        ports,
+        modules,
+        until=HOURS * 3600,
+        soc=np.array([row.soc for row in rows]),
+        tolerance=5e-5,
+        longest=600.0,
+        progress=progress,
+    )
+    return _summed(found, modules.names, points)
+
+
+@dataclass(frozen=True)
+class _Variant:
+    """One run: the curve by number, where each module stands on it, its resistance and the ratio to the nominal one."""
+
+    curve: int
+    soc: Array
+    ohmic: Sequence[float]
+    scale: Sequence[float]
+
+
+def _variants(bank: Bank, order: Sequence[ModuleReading]) -> list[_Variant]:
+    """All curves that reach the voltages, ends of the readings and ends of the resistances."""
+    parts, rows = [parts_of(module) for module in bank.modules], []
     cells = bank.modules[0].kind.cells
-    curves = curves_of(bank.modules[0].kind)
-    rows = []
-    for number, curve in enumerate(curves):
+    for number, curve in enumerate(curves_of(bank.modules[0].kind)):
         for volts, ends in _starts(order):
             inside = (volts / cells > curve.volts[0]) & (volts / cells < curve.volts[-1])
             if not inside.all():
@@ -104,37 +149,28 @@ def settled(
             for end in ends:
                 ohmic = [getattr(part.ohmic, end) for part in parts]
                 scale = [getattr(part.ohmic, end) / part.ohmic.nominal for part in parts]
-                rows.append((number, (low + high) / 2, ohmic, scale))
-    if not rows:
-        return None
-    count = len(rows)
-    scales = np.array([row[3] for row in rows])
+                rows.append(_Variant(number, (low + high) / 2, ohmic, scale))
+    return rows
+
+
+def _modules(bank: Bank, order: Sequence[ModuleReading], rows: Sequence[_Variant]) -> RunModules:
+    parts = [parts_of(module) for module in bank.modules]
     degc = [25.0 if r.temperature_degc is None else float(np.clip(r.temperature_degc, -25, 45)) for r in order]
-    modules = run_modules(
-        [curve.table for curve in curves],
-        np.broadcast_to([part.capacity_ah or 100.0 for part in parts], (count, len(parts))),
-        np.array([row[2] for row in rows]),
+    slow = branches(parts, np.array([row.scale for row in rows]))
+    return run_modules(
+        [curve.table for curve in curves_of(bank.modules[0].kind)],
+        np.broadcast_to([part.capacity_ah or 100.0 for part in parts], (len(rows), len(parts))),
+        np.array([row.ohmic for row in rows]),
         names=tuple(module.name for module in bank.modules),
-        cells=cells,
-        curve_of=np.array([[row[0]] for row in rows]),
+        cells=bank.modules[0].kind.cells,
+        curve_of=np.array([[row.curve] for row in rows]),
         metal=np.array([part.metal for part in parts]),
-        branch_1=(scales * [part.quick for part in parts], 35.0),
-        branch_2=(scales * [part.slow for part in parts], 1000.0),
+        branch_1=slow[0],
+        branch_2=slow[1],
         temperature_degc=degc,
         factor_table=resistance_table(),
         limits=run_limits(bank.modules, "low"),
     )
-    ports, _, _ = bank_ports(bank, "low")
-    found = run(
-        ports,
-        modules,
-        until=HOURS * 3600,
-        soc=np.array([row[1] for row in rows]),
-        tolerance=5e-5,
-        longest=600.0,
-        progress=progress,
-    )
-    return _summed(found.time, found.module_current, found.voltage, found.soc, found.events, modules.names, points)
 
 
 def _only(bank: Bank, names: tuple[str, ...]) -> Bank:
@@ -144,9 +180,10 @@ def _only(bank: Bank, names: tuple[str, ...]) -> Bank:
     return bank
 
 
-def _summed(time, current, voltage, soc, events, names, points) -> Settled:  # type: ignore[no-untyped-def]
+def _summed(found: Run, names: tuple[str, ...], points: float) -> Settled:
+    time, events = found.time, found.events
     kept = np.unique(np.concatenate([[0], _places(time)]))
-    current, voltage, soc = current[:, kept], voltage[:, kept], soc[:, kept]
+    current, voltage, soc = found.module_current[:, kept], found.voltage[:, kept], found.soc[:, kept]
     with np.errstate(all="ignore"):
         bands = np.stack([np.nanmin(current, 0), current[0], np.nanmax(current, 0)])
         volts = np.stack([np.nanmin(voltage, 0), voltage[0], np.nanmax(voltage, 0)])

@@ -12,7 +12,6 @@ __all__ = [
     "CURVES",
     "EQUAL_WITHIN",
     "LOADED_BEFORE",
-    "PRACTICE",
     "REST_FOR_CHARGE",
     "RULE_OF_THUMB",
     "RUN",
@@ -22,7 +21,6 @@ __all__ = [
 CIRCUIT = Source("Ohm's and Kirchhoff's laws on the bank's own network", how_known="stated law")
 RUN = Source("run of the bank over time: voltage curve, ohmic resistance, two relaxation branches", how_known="derived")
 SHEET = Source("data sheet of the module, as written in the bank file", how_known="read")
-PRACTICE = Source("common practice", how_known="common practice, no source")
 CURVES = Source("envelope of published voltage curves of LFP cells (handbook: lfp/ocv-*)", how_known="published range")
 
 EQUAL_WITHIN = 0.05  # points of charge that still count as equal; common practice, no source

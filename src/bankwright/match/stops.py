@@ -1,7 +1,7 @@
 """Modules that must neither be joined nor charged before somebody has looked: reversed, far low, sagging, odd.
 
 Gives: stops(). A module with a stop is left out of everything else that Match computes.
-Limits: volts alone; what the module's own BMS reports (cell voltages, alarms) is not known here.
+Limits: cells as far as the logbook holds them (match/cells); alarms of the module's own BMS are not known here.
 Sources: cell discharge cut-off 2.5 V, data sheets of large prismatic LFP cells [published range]; bounds of sag and of
 the odd module: common practice, no source.
 """
@@ -11,12 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from statistics import median
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Bank, Module
-from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, FileKey, Source
 from bankwright.forms.wording import Figure, say
+from bankwright.match import cards
+from bankwright.match.cells import cell_stops, cells_known, too_high
 from bankwright.match.entry import ModuleReading
-from bankwright.match.sources import PRACTICE, REST_FOR_CHARGE
+from bankwright.match.sources import REST_FOR_CHARGE
 
 __all__ = ["stops"]
 
@@ -35,9 +38,12 @@ def stops(bank: Bank, readings: Sequence[ModuleReading]) -> Iterator[Finding]:
         module = bank.module(reading.module)
         if reading.voltage < 0:
             yield _reversed(reading)
+            yield from cell_stops(module, reading)
             continue
         rest = [r.voltage / bank.module(r.module).kind.cells for r in readings if r is not reading and r.voltage > 0]
         yield from _far_low(module, reading, median(rest) if rest else None)
+        yield from cell_stops(module, reading)
+        yield from too_high(module, reading)
         yield from _sagging(reading)
     yield from _odd(bank, [reading for reading in readings if reading.voltage > 0])
 
@@ -49,18 +55,14 @@ def _reversed(reading: ModuleReading) -> Finding:
         "swapped; "
         "if not, the module is wired the wrong way round and only its maker opens it."
     )
-    return Finding(
-        "M-STOP-1",
-        "Polarity at the posts",
-        (reading.module,),
+    return cards.POLARITY.found(
+        reading.module,
         volts,
         (0.0, None),
-        PRACTICE,
+        say("{module} reads {volts}: leads swapped, or the module reversed", module=reading.module, volts=volts),
         say(do, post=f"{reading.module}+"),
-        forced="fail",
-        formula="V > 0",
-        text=say("{module} reads {volts}: leads swapped, or the module reversed", module=reading.module, volts=volts),
         inputs=(Input("V", f"reading at {reading.module}", volts, Computed(f"typed {reading.as_typed}")),),
+        forced="fail",
     )
 
 
@@ -78,17 +80,12 @@ def _far_low(module: Module, reading: ModuleReading, others: float | None) -> It
         "them, "
         "or return it."
     )
-    yield Finding(
-        "M-STOP-2",
-        "Not below its lowest voltage",
-        (module.name,),
+    yield cards.LOWEST.found(
+        module.name,
         volts,
         (least, None),
-        CUT_OFF_SOURCE,
+        say("{module} rests at {volts}; its discharge ends at {least}", module=module.name, volts=volts, least=limit),
         say(do, module=module.name),
-        text=say(
-            "{module} rests at {volts}; its discharge ends at {least}", module=module.name, volts=volts, least=limit
-        ),
         inputs=(Input("V_min", "cut-off, cells times discharge cut-off", limit, origin),),
     )
 
@@ -106,29 +103,26 @@ def _nearly_empty(module: Module, reading: ModuleReading, least: float, others: 
         "The display or the maker's programme shows each cell; without it a meter at the cells, by somebody who knows."
     )
     capacity = module.capacity_ah or module.kind.capacity_ah or 100.0
-    yield Finding(
-        "M-STOP-4",
-        "Cells of an empty module are known",
-        (module.name,),
+    known, far = cells_known(module, reading), others is not None and others - reading.high / cells > FAR
+    yield cards.CELLS_KNOWN.found(
+        module.name,
         None,
         (None, None),
-        PRACTICE,
-        forced="fail" if others is not None and others - reading.high / cells > FAR else None,
-        formula=f"others' volts a cell - {FAR} V <= V / cells",
-        do=say(
-            do,
-            module=module.name,
-            gentle=Figure(GENTLE * capacity, "current"),
-            empty=Figure(EMPTY * cells, "voltage"),
-        ),
-        missing=(Missing(f"readings.{module.name}.cells", how, "measure"),),
-        text=say(
+        say(
             "{module} rests at {volts}, {mean} a cell: nearly empty, and one cell may lie below its cut-off unseen",
             module=module.name,
             volts=volts,
             mean=Figure(reading.voltage / cells, "cell_voltage"),
         ),
+        say(
+            do,
+            module=module.name,
+            gentle=Figure(GENTLE * capacity, "current"),
+            empty=Figure(EMPTY * cells, "voltage"),
+        ),
         inputs=(Input("V_min", "cut-off of the module", Figure(least, "voltage"), CUT_OFF_SOURCE),),
+        missing=() if known else (asking(f"readings.{module.name}.cells", how),),
+        forced="fail" if far else "caution" if known else None,
     )
 
 
@@ -151,17 +145,13 @@ def _sagging(reading: ModuleReading) -> Iterator[Finding]:
         "Leave it alone, away from anything that burns, read it again in a day, ask its maker."
     )
     words = "{module} fell by {fall} in {time} of rest"
-    yield Finding(
-        "M-STOP-3",
-        "Holds its voltage at rest",
-        (reading.module,),
+    yield cards.SAGGING.found(
+        reading.module,
         moved,
         (None, allowed),
-        PRACTICE,
+        say(words, module=reading.module, fall=moved, time=Figure(ago, "time")),
         say(do, module=reading.module),
-        text=say(words, module=reading.module, fall=moved, time=Figure(ago, "time")),
         forced="fail",
-        formula="V_before - V_now <= max(0.1 V, two digits)",
     )
 
 
@@ -186,15 +176,12 @@ def _odd_finding(reading: ModuleReading, cells: int, count: int, fitting: float)
     volts = Figure(reading.voltage, "voltage")
     words = "{module} reads {volts}, as {count} cells would at the others' voltage of a cell; the file says {cells}"
     do = "Settle how many cells {module} has before it is joined: with one cell less or more it must never be."
-    return Finding(
-        "M-ODD-1",
-        "As many cells as the others",
-        (reading.module,),
+    return cards.ODD.found(
+        reading.module,
         None,
         (None, None),
-        PRACTICE,
+        say(words, module=reading.module, volts=volts, count=str(count), cells=str(cells)),
         say(do, module=reading.module),
-        missing=(Missing(key, how, "measure"),),
-        text=say(words, module=reading.module, volts=volts, count=str(count), cells=str(cells)),
         inputs=(Input("V", f"voltage of {count} cells", Figure(fitting, "voltage"), Computed("others' volts a cell")),),
+        missing=(asking(key, how),),
     )

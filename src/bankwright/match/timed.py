@@ -14,19 +14,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankwright.bank.file.quantity_text import QuantityFault, parse
 from bankwright.bank.model import Bank, Module
-from bankwright.bank.quantity_text import QuantityFault, parse
-from bankwright.circuit.run import Run, run
-from bankwright.circuit.run_bank import parts_of
-from bankwright.circuit.run_curves import Curve, curves_of
-from bankwright.circuit.run_loads import Profile, RunLoad
-from bankwright.circuit.run_modules import run_modules
-from bankwright.circuit.run_ports import Ports
+from bankwright.circuit.network import Array
+from bankwright.circuit.run.bank import branches, parts_of
+from bankwright.circuit.run.curves import Curve, curves_of
+from bankwright.circuit.run.loads import Profile, RunLoad
+from bankwright.circuit.run.modules import run_modules
+from bankwright.circuit.run.ports import Ports
+from bankwright.circuit.run.run import Run, run
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.origin import FileKey, Origin
+from bankwright.forms.trace import PRACTICE
 from bankwright.match.charge_range import ChargeRange
 from bankwright.match.entry import ModuleReading
-from bankwright.match.sources import PRACTICE
 from bankwright.physics.cell import state_of_charge
 
 __all__ = [
@@ -42,7 +43,7 @@ __all__ = [
 ]
 
 CEILING_CELL, TAIL, RATE = 3.55, 0.05, 0.2  # V a cell, C, C; common practice, no source
-FULL_CELL = 3.45  # V; a ceiling below never brings every cell above the knee; common practice, no source
+LEAST_CEILING_CELL = 3.45  # V; a ceiling below never brings every cell above the knee; common practice, no source
 ABOVE_GOAL = 1.0  # V above the voltage to rest at, so that the hand's slip ends there; common practice, no source
 LEAST_OHM = 0.1  # less is a piece of cable; common practice, no source
 LONGEST = 14 * 24 * 3600.0  # s; a plan that takes longer is none
@@ -135,7 +136,7 @@ def charger_for(
     full = (module.kind.charge.cell_full or CEILING_CELL) * cells
     most = min(full, CEILING_CELL * cells)
     set_to = min(most, goal + ABOVE_GOAL) if goal else min(ceiling or most, full)
-    need = goal + 0.1 if goal else FULL_CELL * cells
+    need = goal + 0.1 if goal else LEAST_CEILING_CELL * cells
     notes = []
     if ceiling is not None and ceiling < need:
         set_to = min(most, goal + ABOVE_GOAL) if goal else most
@@ -175,8 +176,8 @@ def _alone(module: Module, curves: Sequence[Curve], soc: Sequence[float], load: 
         names=(module.name,),
         cells=module.kind.cells,
         curve_of=np.array([[row[0]] for row in rows]),
-        branch_1=(part.quick, 35.0),
-        branch_2=(part.slow, 1000.0),
+        branch_1=branches([part])[0],
+        branch_2=branches([part])[1],
     )
     ports = Ports.common_bar(np.zeros(1))
     start = np.array([[row[1]] for row in rows])
@@ -236,6 +237,7 @@ def through_resistor(
     low: ModuleReading,
     resistance: float | None = None,
     rating: float | None = None,
+    *,
     stop: float = 0.05,
     beside: Sequence[ModuleReading] = (),
 ) -> ResistorPlan:
@@ -249,43 +251,42 @@ def through_resistor(
     others = [k for k in range(len(every)) if k != alone]
     difference = high.voltage - low.voltage
     if resistance is None:
-        amps = TAIL * min(part.capacity_ah or 100.0 for part in parts)
-        resistance = max(float(f"{max(difference, 0.05) / amps:.1g}"), LEAST_OHM)
-        rating = rating or float(f"{math.ceil(2 * difference**2 / resistance):g}")
+        resistance, least = _chosen(difference, min(part.capacity_ah or 100.0 for part in parts))
+        rating = rating or least
     joined = 1.0 / sum(1.0 / parts[k].ohmic.nominal for k in others)
     first = difference / (resistance + parts[alone].ohmic.nominal + joined)
     found, moved, apart, hours = _levelled(bank, every, alone, resistance, stop)
     most = math.sqrt(rating * resistance) if rating else None
-    stands = None if most is None else difference <= most
     return ResistorPlan(
-        high.module,
-        low.module,
-        resistance,
-        rating,
-        difference,
-        first,
-        first**2 * resistance,
-        most,
-        stands,
-        hours if found else Hours(0.0, None),
-        stop,
-        moved,
-        apart,
-        every[alone].module,
-        tuple(every[k].module for k in others),
-    )
+        high=high.module, low=low.module, resistance=resistance, rating=rating, difference=difference,
+        first_current=first, first_power=first**2 * resistance, largest_difference=most,
+        stands=None if most is None else difference <= most, hours=hours if found else Hours(0.0, None), stop=stop,
+        moved_ah=moved, left_apart=apart, alone=every[alone].module, joined=tuple(every[k].module for k in others),
+    )  # fmt: skip
+
+
+def _chosen(difference: float, capacity_ah: float) -> tuple[float, float]:
+    """A resistor for about 0.05 C, and twice the power that it first takes. [ohm, W]"""
+    resistance = max(float(f"{max(difference, 0.05) / (TAIL * capacity_ah):.1g}"), LEAST_OHM)
+    return resistance, float(f"{math.ceil(2 * difference**2 / resistance):g}")
+
+
+def _on_curves(curves: Sequence[Curve], volts: Array) -> list[tuple[int, Array]]:
+    """Curves by number that reach all these cell voltages, and where on each the modules stand."""
+    rows: list[tuple[int, Array]] = []
+    for number, curve in enumerate(curves):
+        if (volts > curve.volts[0]).all() and (volts < curve.volts[-1]).all():
+            ends = state_of_charge(volts, curve.soc, curve.volts)
+            rows.append((number, (ends[0] + ends[1]) / 2))
+    return rows
 
 
 def _levelled(
     bank: Bank, every: Sequence[ModuleReading], alone: int, resistance: float, stop: float
 ) -> tuple[bool, tuple[float, float], tuple[float, float], Hours]:
-    kind, rows = bank.module(every[0].module).kind, []
+    kind = bank.module(every[0].module).kind
     cells, curves = kind.cells, curves_of(kind)
-    for number, curve in enumerate(curves):
-        volts = np.array([reading.voltage for reading in every]) / cells
-        if (volts > curve.volts[0]).all() and (volts < curve.volts[-1]).all():
-            ends = state_of_charge(volts, curve.soc, curve.volts)
-            rows.append((number, (ends[0] + ends[1]) / 2))
+    rows = _on_curves(curves, np.array([reading.voltage for reading in every]) / cells)
     if not rows:
         return False, (0.0, 0.0), (0.0, 0.0), Hours(0.0, None)
     parts = [parts_of(bank.module(reading.module)) for reading in every]
@@ -296,8 +297,8 @@ def _levelled(
         names=tuple(reading.module for reading in every),
         cells=cells,
         curve_of=np.array([[number] for number, _ in rows]),
-        branch_1=([part.quick for part in parts], 35.0),
-        branch_2=([part.slow for part in parts], 1000.0),
+        branch_1=branches(parts)[0],
+        branch_2=branches(parts)[1],
     )
     start = np.array([z for _, z in rows])
     ports = Ports.common_bar(np.where(np.arange(len(parts)) == alone, resistance, 0.0))

@@ -10,50 +10,42 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from functools import cached_property
+from typing import Any, Literal
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Bank
 from bankwright.forms.checks import findings
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.finding import Finding, Missing, Verdict, worst_first
+from bankwright.forms.finding import Finding, Verdict
+from bankwright.forms.grouping import ordered
 from bankwright.forms.sheets import Sheet
 from bankwright.forms.wording import Figure, say
-from bankwright.match import charge_checks, join_checks
+from bankwright.match import cards, charge_checks, join_checks
 from bankwright.match.charge_range import ChargeRange, charge_range
+from bankwright.match.drift import drifting
 from bankwright.match.entry import ModuleReading, faults_of_readings, stale
+from bankwright.match.exchanged import exchanged
 from bankwright.match.extend import Extension, extension, extension_findings, is_unlike
 from bankwright.match.inrush import Inrush, inrush
+from bankwright.match.levels import Level, level_findings
 from bankwright.match.plans import plans
-from bankwright.match.settle import Settled, settled
-from bankwright.match.sources import PRACTICE, RULE_OF_THUMB
+from bankwright.match.settle import Settled, settled, stand_ins
+from bankwright.match.sources import RULE_OF_THUMB
 from bankwright.match.stops import stops
 from bankwright.match.subject import Subject
 from bankwright.match.timed import Tools
 from bankwright.match.uneven import uneven_sharing
 
-__all__ = ["Match", "match_of", "together", "verdict_of"]
+__all__ = ["Match", "match_of", "verdict_of"]
 
 BY_DIFFERENCE = ("M-JOIN-1", "M-JOIN-2", "M-JOIN-3", "M-JOIN-5", "M-JOIN-7", "M-MOST-1")
-FAILS_LAST: tuple[Verdict, ...] = ("pass", "caution", "unknown", "fail")
+FAILS_LAST: tuple[Verdict, ...] = ("pass", "assumed", "caution", "unknown", "fail")
 
 
 def verdict_of(found: Sequence[Finding]) -> Verdict:
     """The worst verdict of a list: fail, unknown, caution, pass."""
     return max((finding.verdict for finding in found), key=FAILS_LAST.index, default="pass")
-
-
-def together(found: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Findings of one code and verdict as one, the worst in front; what is missing of each is kept."""
-    groups: dict[tuple[str, Verdict], list[Finding]] = {}
-    for finding in found:
-        groups.setdefault((finding.code, finding.verdict), []).append(finding)
-    made = []
-    for group in groups.values():
-        first, *rest = worst_first(tuple(group))
-        more = tuple(dict.fromkeys([*first.more, *(place for item in rest for place in item.at)]))
-        missing = tuple(dict.fromkeys([*first.missing, *(gap for item in rest for gap in item.missing)]))
-        made.append(replace(first, more=more, missing=missing) if rest else first)
-    return tuple(made)
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,10 +81,16 @@ class Match:
             return "unknown"
         return verdict_of(self.charge)
 
-    @property
+    @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """All findings, worst first, places of one kind put together."""
-        return worst_first(together((*self.stopped, *self.joining, *self.charge, *self.unlike)))
+        """All findings, worst first, places of one kind put together, numbered."""
+        return ordered((*self.stopped, *self.joining, *self.charge, *self.unlike))
+
+    def about(self, part: Literal["joining", "charge", "sharing"]) -> tuple[Finding, ...]:
+        """Those of `findings` that belong to verdict 1, to verdict 2, or to how unlike modules share."""
+        parts = {"joining": (*self.stopped, *self.joining), "charge": self.charge, "sharing": self.unlike}
+        codes = {finding.code for finding in parts[part]}
+        return tuple(finding for finding in self.findings if finding.code in codes)
 
     @property
     def largest_difference(self) -> float | None:
@@ -131,52 +129,60 @@ def match_of(
     tools: Tools | None = None,
     charging: Mapping[str, float] | None = None,
     discharging: Mapping[str, float] | None = None,
+    levels: Sequence[Level] = (),
     cycle: bool | None = None,
 ) -> Match:
-    """Judge the readings; `cycle` True or False runs the whole cycle or not, None runs it for unlike modules."""
+    """Judge the readings; `cycle` True or False runs the whole cycle or not, None runs it for unlike modules.
+
+    `charging`, `discharging`: amperes by module at one moment, either sign; `levels`: further ones, plus discharges.
+    """
+    asked = charging is not None or discharging is not None or levels
+    _refuse(bank, readings, needed=not asked)
+    stopped = tuple(stops(bank, readings))
+    bad = {f.at[0] for f in stopped if f.code.startswith("M-STOP-") and f.verdict not in ("pass", "caution")}
+    good = tuple(reading for reading in readings if reading.module not in bad)
+    not_read = tuple(m.name for m in bank.modules if m.name not in {r.module for r in readings})
+    extended = _extended(bank, cycle)
+    cycled = () if extended is None else extension_findings(bank, extended)
+    unlike = (*cycled, *_shared(bank, charging, discharging, levels))
+    found = Match(bank, tuple(readings), (), (), stopped, unlike, (), (), (), extension=extended, not_read=not_read)
+    return _joined(found, good, bool(bad), tools or Tools()) if good else found
+
+
+def _refuse(bank: Bank, readings: Sequence[ModuleReading], needed: bool) -> None:
     faults = tuple(faults_of_readings(bank, readings))
-    if not readings and charging is None:
+    if needed and not readings:
         faults = (
             Fault("readings", "no-readings", "no reading was given", "one voltage a module", "--reading M1=52.6V"),
         )
     if faults:
         raise QuestionError(faults, "the readings")
-    stopped = tuple(stops(bank, readings))
-    bad = {finding.at[0] for finding in stopped if finding.code.startswith("M-STOP")}
-    good = tuple(reading for reading in readings if reading.module not in bad)
-    not_read = tuple(m.name for m in bank.modules if m.name not in {r.module for r in readings})
-    shared = uneven_sharing(charging, discharging) if charging else None
-    extended = _extended(bank, cycle)
-    unlike = (() if extended is None else extension_findings(bank, extended)) + ((shared,) if shared else ())
-    if not good:
-        return Match(bank, tuple(readings), (), (), stopped, unlike, (), (), (), extension=extended, not_read=not_read)
+
+
+def _joined(found: Match, good: tuple[ModuleReading, ...], some_bad: bool, tools: Tools) -> Match:
+    """With what follows from joining the modules that may be: currents, charge, settling and plans."""
+    bank, not_read = found.bank, found.not_read
     ranges = tuple(charge_range(bank.module(r.module), r) for r in good)
     flow = inrush(bank, good, _temperatures(bank, good)) if len(good) > 1 else None
     after = settled(bank, good) if len(good) > 1 else None
-    joining = _joining(bank, good, flow, after, not_read)
-    charge = tuple(findings(charge_checks.CHECKS, charge_checks.ChargeSubject(good, ranges, after, not_read)))
-    may = verdict_of((*stopped, *joining)) in ("pass", "caution")
+    joining = (*_joining(bank, good, flow, after, not_read), *exchanged(good, ranges))
+    subject = charge_checks.ChargeSubject(good, ranges, after, not_read, stand_ins(bank))
+    charge = tuple(findings(charge_checks.CHECKS, subject))
+    may = verdict_of((*found.stopped, *joining)) in ("pass", "caution")
     sheets: tuple[Sheet, ...] = ()
-    if flow is not None and not stopped and all(f.code != "M-JOIN-6" for f in joining):
-        same = verdict_of([f for f in charge if f.code == "M-CHARGE-1"]) == "pass"
-        sheets = plans(bank, good, ranges, flow, after, may, _apart(joining, after), same, tools or Tools())
-    notes = () if flow is None or not flow.note else (flow.note,)
-    order = () if flow is None else flow.order.names
-    return Match(
-        bank,
-        tuple(readings),
-        joining,
-        charge,
-        stopped,
-        unlike,
-        order,
-        ranges,
-        sheets,
-        flow,
-        after,
-        extended,
-        not_read,
-        notes,
+    if flow is not None and not some_bad and all(f.code != "M-JOIN-6" for f in joining):
+        same, apart = verdict_of([f for f in charge if f.code == "M-CHARGE-1"]) == "pass", _apart(joining, after)
+        sheets = plans(bank, good, ranges, flow, after, may_join=may, apart=apart, equal=same, tools=tools)
+    return replace(
+        found,
+        joining=joining,
+        charge=charge,
+        order=() if flow is None else flow.order.names,
+        ranges=ranges,
+        plans=sheets,
+        inrush=flow,
+        settled=after,
+        notes=() if flow is None or not flow.note else (flow.note,),
     )
 
 
@@ -194,6 +200,23 @@ def _apart(joining: Sequence[Finding], after: Settled | None) -> bool:
         if too_cold and found.code == "M-MOST-1" and found.figure.value > RULE_OF_THUMB[1]:
             return True  # what it takes once it is warm is not known here; so far apart it is no question
     return False
+
+
+def _shared(
+    bank: Bank, charging: Level | None, discharging: Level | None, levels: Sequence[Level]
+) -> tuple[Finding, ...]:
+    """What the currents of joined modules tell: a line through several levels, else a comparison at one."""
+    given = [level for level in (_signed(charging, -1.0), _signed(discharging, 1.0)) if level]
+    found = level_findings(bank, (*levels, *given))
+    if found and found[0].missing and not levels:
+        found = ()  # one charge, one discharge of nearly the same size: no line, and none was asked for
+    told = any(level for level in levels) and found and not found[0].missing
+    shared = None if told else uneven_sharing(charging, discharging)
+    return (shared, *found) if shared else found
+
+
+def _signed(level: Level | None, sign: float) -> Level | None:
+    return None if not level else {name: sign * abs(amps) for name, amps in level.items()}
 
 
 def _extended(bank: Bank, cycle: bool | None) -> Extension | None:
@@ -217,38 +240,33 @@ def _joining(
         degc = _temperatures(bank, good)
         subject = Subject(flow.bank, flow.readings, flow, after, degc)
         found += findings(join_checks.CHECKS, subject)
+        found += drifting(flow.bank, flow.readings, flow, degc)
     return tuple(found)
 
 
 def _unread(names: tuple[str, ...]) -> Finding:
     how = "Open every breaker and the main switch, switch on one module alone, read its posts."
-    missing = tuple(Missing(f"readings.{name}.voltage", how, "measure") for name in names)
-    return Finding(
-        "M-READ-1",
-        "Every module was read",
+    missing = tuple(asking(f"readings.{name}.voltage", how) for name in names)
+    return cards.READ.found(
         names[:1],
         None,
         (None, None),
-        PRACTICE,
+        say("Not read: {names}", names=", ".join(names)),
         say("Read it before it is joined; leave its breaker open until then."),
         missing=missing,
         more=names[1:],
-        text=say("Not read: {names}", names=", ".join(names)),
     )
 
 
 def _old(readings: Sequence[ModuleReading], names: tuple[str, ...]) -> Finding:
     age = max(reading.age or 0.0 for reading in readings)
     how = "Read it again, alone at its posts, with the same meter as the others and right after them."
-    return Finding(
-        "M-READ-2",
-        "All read on one occasion",
+    return cards.READ_TOGETHER.found(
         names[:1],
         None,
         (None, None),
-        PRACTICE,
+        say("Read {age} ago: {names}", age=Figure(age, "time"), names=", ".join(names)),
         say("Join nothing on old readings."),
-        missing=tuple(Missing(f"readings.{name}.voltage", how, "measure") for name in names),
+        missing=tuple(asking(f"readings.{name}.voltage", how) for name in names),
         more=names[1:],
-        text=say("Read {age} ago: {names}", age=Figure(age, "time"), names=", ".join(names)),
     )

@@ -1,1 +1,1 @@
-"""Pure formulas on floats and arrays in SI units."""
+"""Ground 1: pure formulas on floats and arrays in SI units."""

@@ -1,7 +1,7 @@
 """How warm a conductor and its ends get at a current, and how much less it may carry in warm air.
 
-Gives: ambient_factor(), usable(), conductor_temperature(), current_for_temperature(), tripping_limit(). SI floats or
-arrays; base values, factors of a book and ratings are tables of the handbook.
+Gives: usable(), conductor_temperature(), tripping_limit(). SI floats or arrays; base values, factors of a book and
+ratings are tables of the handbook.
 Limits: steady state, one conductor of the kind the table is for; the estimate of a terminal's temperature leaves out
 the heat that the device itself makes (a fuse is warmer than its cable).
 Sources: heat law of the correction tables, NEC 310.15(B) and IEC 60364-5-52 table B.52.14.
@@ -12,26 +12,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["ambient_factor", "conductor_temperature", "current_for_temperature", "tripping_limit", "usable"]
+__all__ = ["conductor_temperature", "tripping_limit", "usable"]
 
 Values = float | npt.NDArray[np.float64]
-
-
-def ambient_factor(conductor_degc: Values, air_degc: Values, basis_degc: Values = 30.0) -> Values:
-    """Factor on a table's current for other air; 0 where the air is as hot as the conductor may be. [-]
-
-    Parameters
-    ----------
-    conductor_degc : temperature that the table allows the conductor. [degC]
-    air_degc : around the conductor. [degC]
-    basis_degc : air that the table is for. [degC]
-
-    References
-    ----------
-    NEC 310.15(B), I' = I sqrt((Tc - Ta') / (Tc - Ta)) [read]; it reproduces IEC 60364-5-52 table B.52.14 within 0.005.
-    """
-    left = np.maximum(conductor_degc - np.asarray(air_degc, dtype=float), 0.0)
-    return np.sqrt(left / (conductor_degc - np.asarray(basis_degc, dtype=float)))[()]
 
 
 def usable(base: Values, ambient: Values, bundling: Values, termination: Values) -> Values:
@@ -69,27 +52,6 @@ def conductor_temperature(
     Rise goes with the square of the current: the law behind the ambient factors, read backward [derived].
     """
     return air_degc + (column_degc - basis_degc) * (current / column) ** 2
-
-
-def current_for_temperature(
-    limit_degc: Values, column: Values, column_degc: Values, air_degc: Values, basis_degc: Values = 30.0
-) -> Values:
-    """Current at which a conductor reaches a temperature; 0 where the air is as hot. [A]
-
-    Parameters
-    ----------
-    limit_degc : temperature asked about. [degC]
-    column : current of the table for this size. [A]
-    column_degc : conductor temperature that the column is for. [degC]
-    air_degc : around the conductor. [degC]
-    basis_degc : air that the table is for. [degC]
-
-    References
-    ----------
-    Inverse of conductor_temperature [derived].
-    """
-    left = np.maximum(limit_degc - np.asarray(air_degc, dtype=float), 0.0)
-    return (column * np.sqrt(left / (np.asarray(column_degc, dtype=float) - basis_degc)))[()]
 
 
 def tripping_limit(ampacity: Values, conductor_factor: Values, device_factor: Values) -> Values:

@@ -1,32 +1,26 @@
 """Seismic force on a rack and what its anchors must hold, by ASCE 7.
 
-Gives: force_7_16(), force_7_22(), height_factor(), ductility_factor(), bounded(), overturning(), resisting(),
-tension(), shear(). Any force unit that goes in comes out; lengths in metres, SDS in g.
-Limits: coefficients ap, Rp, CAR, Rpo and Omega are tables (handbook/data/seismic_coefficients.toml), several of
+Gives: force_7_16(), bounded(), overturning(), resisting(), tension(), shear(). Any force unit that goes in comes out;
+lengths in metres, SDS in g.
+Limits: coefficients ap, Rp and Omega are tables (handbook/data/seismic_coefficients.toml), several of
 them from memory; anchor capacity in concrete or wood is not computed: an engineer, or the anchor's own listing.
-Sources: ASCE 7-16 and ASCE 7-22, 13.3.1; load combinations ASCE 7-16, 2.3.6 and 12.4.2 [from memory].
+Sources: ASCE 7-16, 13.3.1; load combinations ASCE 7-16, 2.3.6 and 12.4.2 [from memory].
 """
 
 from __future__ import annotations
 
-import math
-
 __all__ = [
     "bounded",
-    "ductility_factor",
     "force_7_16",
-    "force_7_22",
-    "height_factor",
     "overturning",
     "resisting",
     "shear",
     "tension",
-    "vertical_force",
 ]
 
 
 def force_7_16(
-    weight: float, sds: float, ap: float, rp: float, importance: float = 1.0, height_ratio: float = 0.0
+    weight: float, sds: float, ap: float, rp: float, importance: float = 1.0, *, height_ratio: float = 0.0
 ) -> float:
     """Fp before its bounds, ASCE 7-16. [N]
 
@@ -47,69 +41,6 @@ def force_7_16(
     return 0.4 * ap * sds * weight / (rp / importance) * (1 + 2 * ratio)
 
 
-def force_7_22(
-    weight: float,
-    sds: float,
-    car: float,
-    rpo: float,
-    height: float = 1.0,
-    ductility: float = 1.0,
-    importance: float = 1.0,
-) -> float:
-    """Fp before its bounds, ASCE 7-22. [N]
-
-    Parameters
-    ----------
-    weight : Wp, operating weight. [N]
-    sds : design spectral acceleration at short periods. [g]
-    car : resonance ductility factor CAR. [-]
-    rpo : component strength factor Rpo. [-]
-    height : Hf, 1 at or below grade. [-]
-    ductility : R mu of the building, 1 at or below grade. [-]
-    importance : Ip. [-]
-
-    References
-    ----------
-    ASCE 7-22, equation 13.3-1.
-    """
-    return 0.4 * sds * importance * weight * (height / ductility) * (car / rpo)
-
-
-def height_factor(height_ratio: float, period: float | None = None) -> float:
-    """Hf of ASCE 7-22 above grade. [-]
-
-    Parameters
-    ----------
-    height_ratio : z/h. [-]
-    period : Ta of the building; not known: 1 + 2.5 z/h. [s]
-
-    References
-    ----------
-    ASCE 7-22, 13.3.1.1.
-    """
-    ratio = min(max(height_ratio, 0.0), 1.0)
-    if period is None:
-        return 1 + 2.5 * ratio
-    first, second = min(1 / period, 2.5), max(1 - (0.4 / period) ** 2, 0.0)
-    return 1 + first * ratio + second * ratio**10
-
-
-def ductility_factor(response: float, importance: float, overstrength: float) -> float:
-    """R mu of the building, ASCE 7-22 above grade. [-]
-
-    Parameters
-    ----------
-    response : R of the building's lateral system. [-]
-    importance : Ie of the building. [-]
-    overstrength : Omega0 of the lateral system. [-]
-
-    References
-    ----------
-    ASCE 7-22, 13.3.1.2: max(1.3, sqrt(1.1 R / (Ie Omega0))).
-    """
-    return max(1.3, math.sqrt(1.1 * response / (importance * overstrength)))
-
-
 def bounded(force: float, weight: float, sds: float, importance: float = 1.0) -> float:
     """Fp within 0.3 and 1.6 SDS Ip Wp. [N]
 
@@ -126,21 +57,6 @@ def bounded(force: float, weight: float, sds: float, importance: float = 1.0) ->
     """
     scale = sds * importance * weight
     return min(max(force, 0.3 * scale), 1.6 * scale)
-
-
-def vertical_force(weight: float, sds: float) -> float:
-    """Vertical force that acts together with Fp, up or down. [N]
-
-    Parameters
-    ----------
-    weight : Wp. [N]
-    sds : design spectral acceleration. [g]
-
-    References
-    ----------
-    ASCE 7-16, 13.3.1.2: 0.2 SDS Wp.
-    """
-    return 0.2 * sds * weight
 
 
 def overturning(force: float, height: float, omega: float = 1.0) -> float:

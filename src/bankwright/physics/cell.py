@@ -1,7 +1,7 @@
-"""A lithium iron phosphate cell between its terminals: open-circuit voltage, relaxation, hysteresis, temperature.
+"""A lithium iron phosphate cell between its terminals: state of charge, relaxation, temperature.
 
-Gives: open_circuit_voltage(), state_of_charge(), curve_area(), branch_voltage(), branch_weights(), hysteresis_state(),
-resistance_factor(), rest_left(). Takes and gives SI floats or arrays; knows no bank and no table of its own.
+Gives: state_of_charge(), branch_weights(), resistance_factor(), rest_left().
+SI floats or arrays; knows no bank and no table of its own.
 Limits: a curve is straight between its points and ends at its ends: nothing is extrapolated, outside it is NaN.
 Sources: stand at each function; the curves themselves are in the handbook.
 """
@@ -14,11 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 __all__ = [
-    "branch_voltage",
     "branch_weights",
-    "curve_area",
-    "hysteresis_state",
-    "open_circuit_voltage",
     "resistance_factor",
     "rest_left",
     "state_of_charge",
@@ -26,23 +22,6 @@ __all__ = [
 
 Values = npt.ArrayLike
 Array = np.ndarray
-
-
-def open_circuit_voltage(soc: Values, curve_soc: Values, curve_voltage: Values) -> Array:
-    """Voltage of a rested cell on a curve; NaN beyond the ends of the curve. [V]
-
-    Parameters
-    ----------
-    soc : any shape, state of charge 0..1. [-]
-    curve_soc : (points,), rising. [-]
-    curve_voltage : (points,). [V]
-
-    References
-    ----------
-    Straight line between neighbouring points of the table [derived].
-    """
-    z, points, volts = (np.asarray(part, dtype=float) for part in (soc, curve_soc, curve_voltage))
-    return np.asarray(np.interp(z, points, volts, left=np.nan, right=np.nan))
 
 
 def state_of_charge(voltage: Values, curve_soc: Values, curve_voltage: Values) -> tuple[Array, Array]:
@@ -74,46 +53,6 @@ def _last_reach(voltage: Values, soc: Array, rising: Array) -> Array:
     return np.asarray(np.interp(np.asarray(voltage, dtype=float), rising[keep], soc[keep]))
 
 
-def curve_area(soc: Values, curve_soc: Values, curve_voltage: Values) -> Array:
-    """Area under a curve from its first point: energy a cell holds, per unit of capacity. [V]
-
-    Parameters
-    ----------
-    soc : any shape, inside the curve. [-]
-    curve_soc : (points,), rising. [-]
-    curve_voltage : (points,). [V]
-
-    References
-    ----------
-    Integral of the broken line, exact [derived].
-    """
-    points, volts = np.asarray(curve_soc, dtype=float), np.asarray(curve_voltage, dtype=float)
-    areas = np.concatenate([[0.0], np.cumsum(np.diff(points) * (volts[1:] + volts[:-1]) / 2)])
-    place = np.clip(np.searchsorted(points, soc, side="right") - 1, 0, len(points) - 2)
-    inside = np.asarray(soc) - points[place]
-    slope = (volts[place + 1] - volts[place]) / (points[place + 1] - points[place])
-    return np.asarray(areas[place] + inside * (volts[place] + slope * inside / 2))
-
-
-def branch_voltage(before: Values, current: Values, resistance: Values, time_constant: Values, time: Values) -> Array:
-    """Voltage of a relaxation branch after a time at constant current, positive = discharge. [V]
-
-    Parameters
-    ----------
-    before : voltage at the start. [V]
-    current : constant over the time. [A]
-    resistance : of the branch. [ohm]
-    time_constant : of the branch. [s]
-    time : since the start. [s]
-
-    References
-    ----------
-    Step response of a resistor beside a capacitor [stated law].
-    """
-    fall = np.exp(-np.asarray(time) / np.asarray(time_constant))
-    return np.asarray(fall * np.asarray(before) + (1 - fall) * np.asarray(resistance) * np.asarray(current))
-
-
 def branch_weights(ratio: Values) -> tuple[Array | float, Array | float, Array | float, Array | float]:
     """Decay and moments m0, m1, m2 of a branch over one step: integral of a exp(-a(1-x)) x^k, k = 0, 1, 2. [-]
 
@@ -137,24 +76,6 @@ def branch_weights(ratio: Values) -> tuple[Array | float, Array | float, Array |
     series = a / 3 - a**2 / 12 + a**3 / 60 - a**4 / 360 + a**5 / 2520
     m2 = np.where(small, series, 1 - 2 * m1 / safe)
     return np.exp(-a), rest, m1, m2
-
-
-def hysteresis_state(before: Values, moved: Values, rate: Values) -> Array:
-    """State of hysteresis, -1 after long discharge to +1 after long charge, after some charge has moved. [-]
-
-    Parameters
-    ----------
-    before : state at the start, -1..1. [-]
-    moved : charge that left, as a share of capacity; negative = charged. [-]
-    rate : share of the way to the branch per unit of state of charge, natural logarithm. [-]
-
-    References
-    ----------
-    One-state hysteresis, Plett, Battery Management Systems vol. I (2015) [from memory].
-    """
-    out = np.asarray(moved, dtype=float)
-    target = -np.sign(out)
-    return np.asarray(target + (np.asarray(before) - target) * np.exp(-np.asarray(rate) * np.abs(out)))
 
 
 def resistance_factor(temperature_degc: Values, table_degc: Values, table_factor: Values) -> Array:

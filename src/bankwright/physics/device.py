@@ -1,6 +1,6 @@
-"""Devices against time, heat and curves: derating, clearing time on a curve, let-through on a curve.
+"""Devices against time, heat and curves: derating, clearing time on a curve, let-through of a steady current.
 
-Gives: derated(), clearing_time(), curve_let_through(), conventional_current(). SI floats or arrays.
+Gives: derated(), clearing_time(), steady_let_through(). SI floats or arrays.
 Limits: a curve is straight between its points on logarithmic paper and ends at its ends: below its smallest current the
 device never opens (infinity), above its largest the answer is NaN. Under 0.1 s use published let-through instead.
 Sources: stand at each function; points and slopes come from the bank file or the handbook.
@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["clearing_time", "conventional_current", "curve_let_through", "derated"]
+__all__ = ["clearing_time", "derated", "steady_let_through"]
 
 Values = float | npt.NDArray[np.float64]
 
@@ -54,32 +54,16 @@ def clearing_time(current: Values, curve_current: npt.ArrayLike, curve_time: npt
     return time
 
 
-def curve_let_through(current: Values, curve_current: npt.ArrayLike, curve_time: npt.ArrayLike) -> Values:
-    """Let-through by curve and steady current; right above 0.1 s, not below. [A2s]
+def steady_let_through(current: Values, time: Values) -> Values:
+    """Let-through of a steady current until it is cleared; right above 0.1 s, not below. [A2s]
 
     Parameters
     ----------
-    current : through it. [A]
-    curve_current : (points,), rising. [A]
-    curve_time : (points,), falling. [s]
+    current : through the device. [A]
+    time : until it has cleared. [s]
 
     References
     ----------
-    I^2 t at the time of the curve [derived]; under 0.1 s use the published let-through.
+    I^2 t [derived]; under 0.1 s use the published let-through.
     """
-    return np.asarray(current, dtype=float) ** 2 * clearing_time(current, curve_current, curve_time)
-
-
-def conventional_current(rating: Values, multiple: Values) -> Values:
-    """Current at which a device opens, or holds, within its conventional time. [A]
-
-    Parameters
-    ----------
-    rating : printed on it. [A]
-    multiple : 1.13 and 1.45 for IEC 60898-1 breakers, 1.25 and 1.6 for gG fuses from 16 A. [-]
-
-    References
-    ----------
-    IEC 60898-1:2015 and IEC 60269-1, conventional currents as multiples of the rating [read].
-    """
-    return rating * multiple
+    return current**2 * time

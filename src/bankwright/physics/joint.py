@@ -1,8 +1,8 @@
-"""Joints, lugs and bars: heat, warming, comparison with their like, fit on a stud, density in a bar.
+"""Joints and bars: heat, comparison with their like, density in a bar.
 
-Gives: heat(), rise_at(), limit_among(), above_its_like(), clearance(), net_section(), density(). SI floats or arrays.
-Limits: a joint's resistance is a reading or a value of the bank file, never computed from torque; limits of rise and
-density are tables of the handbook.
+Gives: heat(), led_away(), net_section(), density(), ABOVE_LOWEST. SI floats or arrays.
+Limits: a joint's resistance is a reading or a value of the bank file, never computed from torque; limits of density
+are tables of the handbook.
 Sources: stand at each function.
 """
 
@@ -11,9 +11,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["above_its_like", "clearance", "density", "heat", "limit_among", "net_section", "rise_at"]
+__all__ = ["ABOVE_LOWEST", "density", "heat", "led_away", "net_section"]
 
 Values = float | npt.NDArray[np.float64]
+ABOVE_LOWEST = 1.5  # times the lowest of its like: investigate; ANSI/NETA ATS-2009, 7.3.2 [read]
 
 
 def heat(current: Values, resistance: Values) -> Values:
@@ -31,66 +32,23 @@ def heat(current: Values, resistance: Values) -> Values:
     return current**2 * resistance
 
 
-def rise_at(current: Values, test_current: Values, test_rise: Values) -> Values:
-    """Rise of a connection over its surroundings at a current, from its rise at another. [K]
+def led_away(perimeter: Values, section: Values, film: Values = 10.0, conductivity: Values = 400.0) -> Values:
+    """Heat that one long conductor leads away from a warm place on it, a kelvin of rise there. [W/K]
 
     Parameters
     ----------
-    current : heating (RMS) value. [A]
-    test_current : at which the rise was measured or is allowed. [A]
-    test_rise : rise at that current. [K]
+    perimeter : of its outside, insulation included. [m]
+    section : of metal. [m2]
+    film : heat given off by its outside; 10 for a cable, 6 for a bar in still air. [W/(m2 K)]
+    conductivity : of the metal, copper if not told. [W/(m K)]
 
     References
     ----------
-    Heat grows with the square of the current, loss to the air in proportion to the rise [derived].
+    Long fin, G = sqrt(h p k A) [stated law]; h is a guess to +-50 % [common practice, no source];
+    k of copper [from memory].
     """
-    return test_rise * (current / test_current) ** 2
-
-
-def limit_among(resistances: npt.ArrayLike, ratio: float = 1.5) -> float:
-    """Resistance above which a joint stands out among joints of one kind. [ohm]
-
-    Parameters
-    ----------
-    resistances : (joints,), of one kind. [ohm]
-    ratio : allowed over the lowest. [-]
-
-    References
-    ----------
-    ANSI/NETA ATS-2009, 7.3.2: investigate above 150 percent of the lowest reading [read].
-    """
-    return float(np.nanmin(np.asarray(resistances, dtype=float))) * ratio
-
-
-def above_its_like(resistances: npt.ArrayLike, ratio: float = 1.5) -> tuple[int, ...]:
-    """Places of the joints that stand out among their like, counted from 0. [-]
-
-    Parameters
-    ----------
-    resistances : (joints,), of one kind. [ohm]
-    ratio : allowed over the lowest. [-]
-
-    References
-    ----------
-    ANSI/NETA ATS-2009, 7.3.2 [read].
-    """
-    values = np.asarray(resistances, dtype=float)
-    return tuple(int(place) for place in np.flatnonzero(values > limit_among(values, ratio)))
-
-
-def clearance(hole: Values, stud: Values) -> Values:
-    """Play of a lug on its stud; negative: it does not go on. [m]
-
-    Parameters
-    ----------
-    hole : diameter in the lug. [m]
-    stud : diameter. [m]
-
-    References
-    ----------
-    Difference of the two; limits 0.2 mm and 1.6 mm are common practice, no source.
-    """
-    return hole - stud
+    found: Values = np.sqrt(film * perimeter * conductivity * section)
+    return found
 
 
 def net_section(width: Values, thickness: Values, hole: Values = 0.0) -> Values:

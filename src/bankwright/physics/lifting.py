@@ -1,35 +1,34 @@
 """Lifting by hand: the revised NIOSH equation and what a team may add to it.
 
-Gives: the multipliers, recommended_mass(), lifting_index(), team_capacity(), horizontal_reach(),
-lifts_per_minute(), duration_class(). Metres, kilograms, degrees; `system` names the published set of constants.
-Limits: the frequency and coupling multipliers are tables (handbook/data/lift_*.toml) and come in as numbers. The
+Gives: the multipliers, recommended_mass(), lifting_index(), team_capacity(), horizontal_reach().
+Metres, kilograms, degrees; `system` names the published set of constants.
+Limits: the frequency and coupling multipliers are tables (niosh-94-110 in the handbook) and come in as numbers. The
 equation does not hold for one hand, kneeling, a restricted space, carrying or pushing: then it is a lower bound.
-Source: NIOSH Publication 94-110 (rev. 9/2021), Applications Manual for the Revised NIOSH Lifting Equation, 1.3 to
-1.4.
+Source: NIOSH Publication 94-110 (rev. 9/2021), Applications Manual for the Revised NIOSH Lifting Equation,
+1.3 to 1.4.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Literal
+
+from bankwright.forms.constants import INCH, POUND
 
 __all__ = [
     "System",
     "asymmetry_multiplier",
     "distance_multiplier",
-    "duration_class",
     "horizontal_multiplier",
     "horizontal_reach",
     "lifting_index",
-    "lifts_per_minute",
     "recommended_mass",
     "team_capacity",
     "vertical_multiplier",
 ]
 
 System = Literal["metric", "us"]
-CM, INCH, POUND = 0.01, 0.0254, 0.45359237  # exact
+CM = 0.01
 LOAD_CONSTANT_KG = {
     "metric": 23.0,
     "us": 51 * POUND,
@@ -110,6 +109,7 @@ def recommended_mass(
     travel: float,
     asymmetry_deg: float = 0.0,
     frequency_multiplier: float = 1.0,
+    *,
     coupling_multiplier: float = 1.0,
     system: System = "metric",
 ) -> float:
@@ -182,44 +182,3 @@ def horizontal_reach(box_depth: float, vertical: float) -> float:
     NIOSH 94-110 (rev. 2021), 1.3.1, p. 8.
     """
     return (0.20 if vertical >= 0.25 else 0.25) + box_depth / 2
-
-
-def lifts_per_minute(rate: float, work: float, window: float = 900.0) -> float:
-    """Frequency of lifting that is not continuous: lifts inside a window over the window, in lifts a minute. [1/min]
-
-    Parameters
-    ----------
-    rate : lifts a minute while lifting. [1/min]
-    work : time of lifting inside the window. [s]
-    window : length of the window, 15 min in the manual. [s]
-
-    References
-    ----------
-    NIOSH 94-110 (rev. 2021), 1.3.5.5, p. 16.
-    """
-    return rate * min(work, window) / window
-
-
-def duration_class(spells: Sequence[float]) -> Literal["short", "moderate", "long", "outside"]:
-    """Name the duration class of spells of lifting and light work in turn, beginning with lifting. [-]
-
-    Parameters
-    ----------
-    spells : lifting, light work, lifting, ... [s]
-
-    References
-    ----------
-    NIOSH 94-110 (rev. 2021), 1.3.5.2, p. 13-14: to 1 h with rest of 1.0 times the work, to 2 h with 0.3, to 8 h.
-    """
-    added, worst = 0.0, 0.0
-    for index, spell in enumerate(spells):
-        if index % 2 == 0:
-            added += spell
-            worst = max(worst, added)
-        elif spell >= (1.0 if added <= 3600 else 0.3) * added and added <= 7200:
-            added = 0.0
-    if worst <= 3600:
-        return "short"
-    if worst <= 7200:
-        return "moderate"
-    return "long" if worst <= 28800 else "outside"

@@ -17,6 +17,7 @@ __all__ = [
     "energy",
     "first_current",
     "held_power",
+    "left_after",
     "overshoot",
     "time_of_peak",
     "time_to_reach",
@@ -64,6 +65,25 @@ def time_to_reach(
         ratio = (difference - left) / (emf - left)
         time = -resistance * np.asarray(capacitance, dtype=float) * np.log(ratio)
     return np.where(difference > left, np.maximum(time, 0.0), np.inf)[()]
+
+
+def left_after(time: Values, emf: Values, resistance: Values, capacitance: Values, standby: Values = 0.0) -> Values:
+    """Voltage that is still across the switch after some time of pre-charge. [V]
+
+    Parameters
+    ----------
+    time : since the pre-charge began. [s]
+    emf : of the bank. [V]
+    resistance : of the pre-charge. [ohm]
+    capacitance : of all inverters behind it. [F]
+    standby : steady draw behind it. [A]
+
+    References
+    ----------
+    R Is + (E - R Is) exp(-t/(R C)), R-C step with a steady draw [derived].
+    """
+    left = np.asarray(voltage_left(resistance, standby), dtype=float)
+    return (left + (emf - left) * np.exp(-np.asarray(time) / (resistance * np.asarray(capacitance))))[()]
 
 
 def energy(emf: Values, capacitance: Values) -> Values:

@@ -2,8 +2,8 @@
 
 Gives: centre(), tipping_angle_deg(), tipping_force(), tipping_acceleration(), stop_speed(), shift_of_pulled(),
 push_of_test(), caster_load(), pressure(). SI; angles in degrees where the name says so.
-Limits: a rigid body on a level floor with blocked feet; no strength of frame, rails or floor. Anchors:
-anchoring.py.
+Limits: a rigid body on a level floor with blocked feet; no strength of frame, rails or floor.
+Anchors: anchoring.py.
 Sources: statics and conservation of angular momentum about the edge (derived); tests named at the functions.
 """
 
@@ -12,8 +12,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from bankwright.forms.constants import GRAVITY
+
 __all__ = [
-    "GRAVITY",
     "caster_load",
     "centre",
     "pressure",
@@ -24,8 +25,6 @@ __all__ = [
     "tipping_angle_deg",
     "tipping_force",
 ]
-
-GRAVITY = 9.80665  # m/s2, standard acceleration, 3rd CGPM 1901 [from memory]
 
 
 def centre(masses: Sequence[float], places: Sequence[float]) -> float:
@@ -148,7 +147,7 @@ def caster_load(mass: float, casters: int, factor: float = 1.0) -> float:
 
     References
     ----------
-    Trade rule of three wheels; catalogue rule (E + Z) S / n (handbook/data/caster.toml).
+    Trade rule of three wheels; catalogue rule (E + Z) S / n (handbook/data/caster_factors.toml).
     """
     return max(mass / max(casters - 1, 1), mass * factor / casters)
 

@@ -1,1 +1,1 @@
-"""Is the design right?"""
+"""Stage: is the design right?"""

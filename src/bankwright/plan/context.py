@@ -1,37 +1,39 @@
 """What the checks look into: one bank, and everything that can be computed of it, each when it is first asked for.
 
-Gives: Plan, plan_of(). plan.worst(name) is the largest current of an edge over cases as a Traced figure: with the
-case,
+Gives: Plan, plan_of(). plan.worst(name) is the largest current of an edge over cases as a Traced figure: with the case,
 with a band where a published range stands in for a missing value, and with what would settle it.
-Limits: a value that is missing without a stand-in raises NeedsValue (forms/checks), which a check turns into
-`unknown`.
+Limits: a value that is missing without a stand-in raises NeedsValue (forms/checks),
+which a check turns into `unknown`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Bank, Charger, Inverter, Link, Load, Module
-from bankwright.circuit.cases import CHARGE, LOWEST, case_of
-from bankwright.circuit.errors import CircuitError, IllPosed, NotDeliverable
-from bankwright.circuit.errors import NeedsValue as CircuitNeedsValue
+from bankwright.circuit.cases import CHARGE, LOWEST, is_away
+from bankwright.circuit.errors import CircuitError, IllPosed
 from bankwright.circuit.steady import Steady, steady
 from bankwright.forms.checks import NeedsValue
 from bankwright.forms.finding import Input, Missing
+from bankwright.forms.trace import Traced
 from bankwright.forms.wording import Figure
 from bankwright.handbook.books import RuleBook, book
-from bankwright.plan.asks import asking
-from bankwright.plan.fault_ends import FaultEnds
-from bankwright.plan.stand_in import StoodIn, stood_in
-from bankwright.plan.surges import long_surge
-from bankwright.plan.trace import Traced
+from bankwright.plan.ends.fault_ends import FaultEnds
+from bankwright.plan.ends.parallel import sets_of
+from bankwright.plan.ends.stand_in import StoodIn, stood_in
+from bankwright.plan.ends.surges import long_surge
+from bankwright.plan.ends.tolerances import widened
+from bankwright.plan.once import once
 
 if TYPE_CHECKING:
     from bankwright.circuit.network import Array
-    from bankwright.circuit.scatter import Scatter
+    from bankwright.circuit.scatter.scatter import Scatter
+    from bankwright.circuit.scatter.spread import Spread
 
 __all__ = ["Plan", "plan_of"]
 
@@ -73,7 +75,7 @@ class Plan:
     @cached_property
     def scatter(self) -> Scatter:
         """Variants inside the tolerances, of full discharge and full charge; solved when a case is asked for."""
-        from bankwright.circuit.scatter import scatter
+        from bankwright.circuit.scatter.scatter import scatter
 
         return scatter(self.steady, [name for name in (LOWEST, CHARGE) if name in self.steady.names])
 
@@ -81,6 +83,16 @@ class Plan:
     def faults(self) -> FaultEnds:
         """Shorts at both ends of what is possible."""
         return FaultEnds(self.bank, self.stood)
+
+    @property
+    def protected_pole(self) -> str:
+        """The pole whose devices count; minus only where plus is earthed."""
+        return "-" if self.bank.site.earthing.pole == "plus" else "+"
+
+    @property
+    def protected_poles(self) -> str:
+        """Poles that need devices: both of a floating bank."""
+        return "+-" if self.bank.site.earthing.pole == "none" else self.protected_pole
 
     @cached_property
     def bases(self) -> tuple[str, ...]:
@@ -90,16 +102,15 @@ class Plan:
     @cached_property
     def aways(self) -> tuple[str, ...]:
         """Continuous cases with one module away, in its three ways."""
-        names = {module.name for module in self.bank.modules}
-        return tuple(case for case in self.steady.continuous if case.partition(", ")[2].split(" ")[0] in names)
+        return tuple(case for case in self.steady.continuous if is_away(self.bank, case))
 
     @cached_property
-    def kept(self) -> dict[tuple[str, str], Any]:
-        """Results that several checks share, by what and case."""
+    def results(self) -> dict[tuple[Hashable, ...], object]:
+        """Results that several checks share; once() alone reads and fills it (plan/once)."""
         return {}
 
     @cached_property
-    def _currents(self) -> dict[str, Array | CircuitError]:
+    def _currents(self) -> dict[str, Array | CircuitError | NeedsValue]:
         return {}
 
     def currents(self, case: str) -> Array:
@@ -108,20 +119,16 @@ class Plan:
 
         if case not in self._currents:
             try:
-                rows = [[_edge_current(each, case) for each in row] for row in self.steadies]
+                rows = [[each.edge_current(case, partly=True) for each in row] for row in self.steadies]
                 self._currents[case] = np.array(rows)
-            except CircuitError as error:
+            except (IllPosed, NeedsValue) as error:
                 self._currents[case] = error
+            except CircuitError as error:  # nothing came out: the checks that rest on it are unknown, and say why
+                self._currents[case] = NeedsValue(asking("wiring", "Look for a value far off.", lacks=str(error)))
         found = self._currents[case]
-        if isinstance(found, CircuitNeedsValue):
-            raise NeedsValue(*self.missing_of(found))
-        if isinstance(found, CircuitError):
+        if isinstance(found, (CircuitError, NeedsValue)):
             raise found
         return found
-
-    def missing_of(self, error: CircuitNeedsValue) -> tuple[Missing, ...]:
-        """What the circuit asks for, in the words of this stage."""
-        return (asking(error.key, error.how),)
 
     def place(self, name: str) -> int:
         """Column of an edge, or of the edge an element lies in."""
@@ -130,9 +137,8 @@ class Plan:
     def worst(self, name: str, cases: Sequence[str] | None = None, way: str = "both") -> Traced:
         """Largest current of an edge over cases (continuous ones if not told), as a size, with its case and band.
 
-        `way` counts one sign only: "out" what leaves a module, "in" what enters it. Cases that cannot be solved
-        make the
-        figure "at least"; if none can, NeedsValue.
+        `way` counts one sign only: "out" what leaves a module, "in" what enters it. Cases that cannot be solved make
+        the figure "at least"; if none can, NeedsValue.
         """
         return self.worst_of(((name, 1.0),), cases, way)
 
@@ -147,8 +153,15 @@ class Plan:
         if not solved:
             raise NeedsValue(*missing)
         total = sum(sign * table[..., self.place(name)] for name, sign in names)
-        size = {"both": np.abs(total), "out": np.maximum(total, 0.0), "in": np.maximum(-total, 0.0)}[way]
-        return self._traced(size, solved, missing)
+        return self._traced(_sized(np.asarray(total), way), solved, missing)
+
+    def sizes(self, names: Sequence[str], cases: tuple[str, ...], way: str = "both") -> list[float]:
+        """worst(name, cases, way).value of many edges beside each other."""
+        solved, table, missing = self.stacked(cases)
+        if not solved:
+            raise NeedsValue(*missing)
+        found = _sized(table[..., [self.place(name) for name in names]], way)
+        return [float(size) for size in found.reshape(-1, len(names)).max(axis=0)]
 
     def stacked(self, cases: tuple[str, ...]) -> tuple[tuple[str, ...], Array, tuple[Missing, ...]]:
         """Cases that could be solved, edge currents (case, resistance end, voltage end, edge), what the others
@@ -156,6 +169,8 @@ class Plan:
         import numpy as np
 
         if cases not in self._stacks:
+            for each in (ends for row in self.steadies for ends in row):
+                each.ahead(cases)
             missing: dict[Missing, None] = {}
             rows: dict[str, Array] = {}
             for case in cases:
@@ -206,22 +221,60 @@ class Plan:
 
     def bank_resistance(self, load: Inverter) -> float:
         """Resistance of bank and cables as an inverter sees them, lowest end of what is given. [ohm]"""
-        from bankwright.circuit.laws import Current
         from bankwright.circuit.solution import Case
+        from bankwright.circuit.solver.laws import Current
 
         probe = Case("probe", {load.name: Current(1.0)}, resistance="ohmic")
-        try:
-            rest = float(self.steady.solved(Case("rest", resistance="ohmic")).voltage(load.name))
-            under = float(self.steady.solved(probe).voltage(load.name))
-        except CircuitNeedsValue as error:
-            raise NeedsValue(*self.missing_of(error)) from error
+        rest = float(self.steady.solved(Case("rest", resistance="ohmic")).voltage(load.name))
+        under = float(self.steady.solved(probe).voltage(load.name))
         return rest - under
 
     # ---- short ways ----
 
+    @cached_property
+    def parallel_sets(self) -> tuple[tuple[Link, ...], ...]:
+        """Cables in parallel, two and more together."""
+        return sets_of(self.bank)
+
+    def set_of(self, link: Link) -> tuple[Link, ...]:
+        """Members of the set a cable belongs to; the cable alone where it is none."""
+        return next((row for row in self.parallel_sets if any(each.name == link.name for each in row)), (link,))
+
+    @once
     def design_current(self, name: str) -> Traced:
-        """Ib: the largest size of current over the continuous cases."""
-        return self.worst(name)
+        """Ib: the largest size of current over the continuous cases, tolerances of the file in (99 % quantile)."""
+        return self.inside_tolerances(name, self._nominal_design(name))
+
+    def inside_tolerances(self, name: str, found: Traced) -> Traced:
+        """A current of an edge as its tolerances may widen it, in its own case and at its larger end."""
+        import numpy as np
+
+        sizes = np.abs(self.currents(found.case or "")[..., self.place(name)])
+        row, column = np.unravel_index(int(sizes.argmax()), sizes.shape)
+        spread = self._spread(found.case or "", int(row), int(column))
+        if spread is None:
+            return found
+        return widened(name, found, spread.quantile(name), spread.corner(name))
+
+    @once
+    def _spread(self, case: str, row: int, column: int) -> Spread | None:
+        from bankwright.circuit.scatter.spread import spread
+
+        try:
+            return spread(self.steadies[row][column], case)
+        except CircuitError:  # what cannot be delivered has its own finding
+            return None
+
+    def _nominal_design(self, name: str) -> Traced:
+        """Largest size of current over the continuous cases; one of a parallel set open is none of them."""
+        link = next((each for each in self.bank.links if each.name == name), None)
+        members = (link,) if link is None else self.set_of(link)
+        if len(members) < 2:
+            return self.worst(name)
+        opened = {each.name for each in members if each is not None}
+        opened |= {d.name for d in self.bank.devices if {d.on, *d.also_on} & opened}
+        cases = [c for c in self.steady.continuous if c.partition(", ")[2].removesuffix(" open") not in opened]
+        return self.worst(name, cases)
 
     @cached_property
     def inverter_of_post(self) -> dict[str, Inverter]:
@@ -239,6 +292,11 @@ class Plan:
         bank = self.bank
         return (*bank.inverters, *(charger for charger in bank.chargers if charger.of is None), *bank.loads)
 
+    @cached_property
+    def powered(self) -> tuple[Inverter | Charger | Load, ...]:
+        """Users without sense and control wires: what draws or gives current that counts."""
+        return tuple(user for user in self.users if not (isinstance(user, Load) and user.sense))
+
     def links_at(self, post: str) -> tuple[Link, ...]:
         """Links that end at a post."""
         return tuple(link for link in self.bank.links if post in (link.a, link.b))
@@ -249,17 +307,18 @@ class Plan:
             _ = self.steady.network
         except IllPosed as error:
             return error
-        except CircuitError:
+        except (CircuitError, NeedsValue):
             return None
         return None
 
 
-def _edge_current(ends: Steady, case: str) -> Array:
-    """Edge currents of a case; of the most that can be delivered where that is less than is asked for."""
-    try:
-        return ends.case(case).edge_current
-    except NotDeliverable:
-        return ends.solved(case_of(ends.bank, case), partly=True).edge_current
+def _sized(current: Array, way: str) -> Array:
+    """Sizes of signed currents: of both signs, or of one and zero for the other."""
+    import numpy as np
+
+    if way == "both":
+        return np.abs(current)
+    return np.maximum(current if way == "out" else -current, 0.0)
 
 
 def plan_of(bank: Bank) -> Plan:

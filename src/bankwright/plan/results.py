@@ -2,33 +2,35 @@
 
 Gives: findings_of(), SCATTERED. A bank whose network has no single answer gives one finding that says where, and no
 others.
-Limits: printing is the faces' matter; questions and measurements are in plan/gaps.
+Limits: printing is the faces' matter; questions and measurements are in plan/lists/gaps.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection
 
+from bankwright.forms.card import Card
 from bankwright.forms.checks import findings
 from bankwright.forms.finding import Finding
+from bankwright.forms.grouping import ordered
 from bankwright.forms.origin import Source
+from bankwright.forms.trace import words
 from bankwright.forms.wording import say
 from bankwright.plan.checks import CHECKS
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.grouping import ordered
-from bankwright.plan.trace import words
 
-__all__ = ["SCATTERED", "findings_of"]
+__all__ = ["NETWORK", "SCATTERED", "findings_of"]
 
 SCATTERED = ("P-SHARE-2",)  # checks that look at thousands of variants
 
-_ILL = Card(
+NETWORK = Card(
     "P-NETWORK-1",
     "The wiring has one answer",
     "every part fed, no module bridged, no ring of zero ohms",
     Source("graph of the bank", how_known="derived"),
     "code",
+    why="Every part is fed, no module is bridged by its own links, and no ring has zero ohms.\n\n"
+    "Why: otherwise no current has a single value, and no other check can be made.",
 )
 
 
@@ -43,13 +45,13 @@ def findings_of(plan: Plan, without: Collection[str] = ()) -> tuple[Finding, ...
         inputs = (words("where", "posts or conductors", ", ".join(error.names), plan.bank.key("wiring")),)
         text = say("{what}", what=str(error))
         return (
-            _ILL.found(
+            NETWORK.found(
                 names,
                 None,
                 (None, None),
                 text,
                 say("Mend the wiring first; nothing else was computed."),
-                inputs,
+                inputs=inputs,
                 forced="fail",
             ),
         )

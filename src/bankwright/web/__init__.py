@@ -1,1 +1,1 @@
-"""The local page: the same calls as the command line, in a browser beside the rack."""
+"""Face: the local page: the same calls as the command line, in a browser beside the rack."""

@@ -16,15 +16,15 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 from starlette.exceptions import HTTPException
 
-from bankwright.draw.styles import drawing_css, tokens_css
+from bankwright.draw.pen.styles import drawing_css, tokens_css
 from bankwright.forms.faults import Fault, QuestionError
+from bankwright.job.documents import faults_document
 from bankwright.web.api import router as api_router
 from bankwright.web.desk import Conflict, Desk
 from bankwright.web.door import Door
-from bankwright.web.faulty import faults_json
 from bankwright.web.guard import Guard
 from bankwright.web.live import router as live_router
-from bankwright.web.pages import build, buy, edit, enter, fire, match, place, plan, start, suggest
+from bankwright.web.pages import ask, build, buy, edit, enter, fire, manual, match, place, plan, start, suggest, this
 from bankwright.web.paper import page
 from bankwright.web.shell import shell
 
@@ -42,8 +42,13 @@ def make_app(
     hosts: tuple[str, ...],
     entered: Callable[[], None] = lambda: None,
     stopping: Callable[[], bool] = lambda: False,
+    *,
+    turn: Callable[[Path], None] | None = None,
 ) -> Guard:
-    """Make the application of one bank file; `entered` is called when a code is due, `stopping` ends open streams."""
+    """Make the application of one bank file.
+
+    `entered` is called when a code is due, `stopping` ends open streams, `turn` opens another bank file.
+    """
     desk = Desk(bank_file)
     words = "What the pages use: bank file, findings, parts, building sheet, logbook of one bank."
     app = FastAPI(
@@ -56,12 +61,15 @@ def make_app(
     )
     app.state.desk, app.state.stopping = desk, stopping
     _statics(app)
-    for module in (plan, edit, place, suggest, start, buy, build, match, fire):
+    for module in (plan, ask, edit, place, suggest, start, buy, build, match, fire):
         app.include_router(module.router(desk))
+    app.include_router(manual.router())
+    app.include_router(this.router(desk, turn))
     app.include_router(enter.router(door, entered))
     app.include_router(live_router(desk))
     app.include_router(api_router(desk))
     _errors(app, desk)
+    app.openapi()  # makes every route now: two first requests at once would each make them, and trip over each other
     return Guard(app, door, hosts)
 
 
@@ -89,7 +97,7 @@ def _errors(app: FastAPI, desk: Desk) -> None:
         if _wants_page(request) and "hx-request" not in request.headers:
             values: dict[str, Any] = shell(desk, desk.look(), "")
             return page("wrong.html", status, faults=faults, status_code=status, **values)
-        return JSONResponse(faults_json(faults), status)
+        return JSONResponse(faults_document(faults), status)
 
     @app.exception_handler(QuestionError)
     def question(request: Request, error: QuestionError) -> Response:

@@ -12,17 +12,17 @@ from urllib.parse import urlencode
 
 import numpy as np
 
-from bankwright.bank.model import Bank
-from bankwright.circuit.cases import AWAYS
-from bankwright.circuit.errors import CircuitError
-from bankwright.draw.currents import amperes
-from bankwright.forms.finding import Finding
+from bankwright.draw.paint.currents import amperes
+from bankwright.forms.faults import QuestionError
+from bankwright.forms.finding import VERDICTS, Finding
 from bankwright.job import Job
+from bankwright.job.file import Bank
+from bankwright.job.planning import parted_change
 
 __all__ = ["Cases", "cases"]
 
-_WORDS = {"fail": "fails", "caution": "caution", "unknown": "unknown", "pass": "passes"}
-_RANK = ("fail", "unknown", "caution", "pass")
+_WORDS = {"fail": "fails", "caution": "caution", "unknown": "unknown", "assumed": "passes, assumed", "pass": "passes"}
+_RANK = VERDICTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,14 +84,15 @@ def cases(job: Job, wanted: str | None, findings: tuple[Finding, ...]) -> Cases 
     names = job.steady.names
     if not names:
         return None
-    name = wanted if wanted in names else _first(names, findings)
+    asked = (wanted or "").removeprefix("all modules, ")
+    name = asked if asked in names else _first(names)
     at = names.index(name)
     before, after = names[(at - 1) % len(names)], names[(at + 1) % len(names)]
     try:
-        solution: Any = job.steady.case(name)
+        solution: Any = job.solution(name)
         said = _conditions(job.bank, solution)
-    except CircuitError as error:
-        solution, said = None, f"This case cannot be solved: {error}."
+    except QuestionError as error:
+        solution, said = None, f"{error.faults[0].found.rstrip('.')}."
     links = [f"{path}?{urlencode({'case': other})}" for path in ("/plan", "/plan/drawing") for other in (before, after)]
     return Cases(
         name,
@@ -107,21 +108,17 @@ def cases(job: Job, wanted: str | None, findings: tuple[Finding, ...]) -> Cases 
     )
 
 
-def _first(names: tuple[str, ...], findings: tuple[Finding, ...]) -> str:
-    """The case of the worst finding with a place in it, else the first."""
-    for finding in findings:
-        case = (finding.case or "").removeprefix("all modules, ")
-        if finding.verdict in ("fail", "caution") and case in names:
-            return case
-    return names[0]
+def _first(names: tuple[str, ...]) -> str:
+    """Normal running: full discharge with everything on, where there is such a case; else the first."""
+    return next((name for name in names if name.startswith("full discharge") and ", " not in name), names[0])
 
 
 def _conditions(bank: Bank, solution: Any) -> str:
     total = float(np.sum([solution.current(module.name) for module in bank.modules]))
-    change = solution.cases[0].name.partition(", ")[2] if len(solution.cases) == 1 else ""
-    thing, _, way = change.partition(" ")
+    change = solution.case.name.partition(", ")[2]
     modules = f"{len(bank.modules)} modules on"
-    if way in AWAYS or (thing and way):
+    if change:
+        thing, way = parted_change(change)
         modules = f"{thing} {way}" if thing not in {m.name for m in bank.modules} else f"{thing}: {way}, the others on"
     where = "leave the bank" if total >= 0 else "flow into the bank"
     return f"{modules}. {amperes(abs(total))} {where}. Equal charge in all modules, minutes after the step."

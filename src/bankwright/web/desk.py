@@ -7,25 +7,25 @@ Limits: one bank file a server; several threads may ask at once. Nothing is comp
 
 from __future__ import annotations
 
+import ctypes
 import os
 import threading
 import tomllib
 from collections import OrderedDict
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from bankwright.bank.document import MAX_BYTES, ChangedOutside, Document, EditRefused, digest_of
-from bankwright.bank.read import BankFileError
-from bankwright.bank.spans import path_of
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.finding import Finding, worst_first
+from bankwright.forms.finding import Finding
+from bankwright.forms.grouping import in_order
 from bankwright.job import Job
-from bankwright.logbook.connect import logbook_path
-from bankwright.logbook.logbook import Logbook, open_logbook
-from bankwright.plan.results import SCATTERED
+from bankwright.job.file import MAX_BYTES, BankFileError, ChangedOutside, Document, EditRefused, digest_of, path_of
+from bankwright.job.logs import Logbook, logbook_path, open_logbook
+from bankwright.job.planning import SCATTERED
 from bankwright.web.shop import Shop
 
 __all__ = ["Conflict", "Desk", "Edited", "Found", "State", "changed", "toml_value"]
@@ -99,6 +99,8 @@ class Desk:
         self._tried: tuple[str, Job] | None = None
         self._full: tuple[tuple[Finding, ...], datetime] | None = None
         self._full_of: Job | None = None
+        self._to_warm: Job | None = None
+        self._warming = False
 
     # --- the file
 
@@ -174,17 +176,29 @@ class Desk:
             self._texts.popitem(last=False)
 
     def _begin_warm(self, job: Job) -> None:
-        """Compute the findings beside the answer, so that the next page has them."""
+        """Compute the findings beside the answer, so that the next page has them; always those of the newest job."""
+        self._to_warm = job
+        if not self._warming:
+            self._warming = True
+            self._warm_soon()
 
-        def warm() -> None:
-            try:
-                _ = job.findings
-            except Exception:  # whoever asks for them is told
-                return
-
-        timer = threading.Timer(WARM_AFTER, warm)
+    def _warm_soon(self) -> None:
+        timer = threading.Timer(WARM_AFTER, self._warm)
         timer.daemon = True
         timer.start()
+
+    def _warm(self) -> None:
+        """One at a time: who edits fast is not followed through every step."""
+        job, self._to_warm = self._to_warm, None
+        with suppress(Exception):  # whoever asks for them is told
+            if job is not None:
+                _ = job.findings
+        del job
+        _give_back()
+        with self._lock:
+            self._warming = self._to_warm is not None
+        if self._warming:
+            self._warm_soon()
 
     def findings(self, job: Job) -> Found:
         """The findings of a job as far as they are computed; what waits for the scatter stands dated until then."""
@@ -197,7 +211,7 @@ class Desk:
             return Found(quick, None, True)
         old, when = self._full
         dated = tuple(f for f in old if f.code in SCATTERED and all(name in job.bank for name in f.at))
-        return Found(worst_first((*quick, *dated)), when, True)
+        return Found(in_order((*quick, *dated)), when, True)
 
     # --- edits
 
@@ -331,6 +345,12 @@ class Desk:
             if self._book is not None:
                 self._book.close()
                 self._book = None
+
+
+def _give_back() -> None:
+    """Give memory that is free inside the program back to the system, where its library can (glibc)."""
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _stat_of(path: Path) -> tuple[int, int, int] | None:

@@ -13,13 +13,13 @@ from typing import Any
 
 from markupsafe import Markup
 
-from bankwright.bank.model import Bank
-from bankwright.draw.layout import layout
-from bankwright.draw.paper import SizeName
-from bankwright.draw.places import place_of
-from bankwright.draw.svg import box, element, joined
+from bankwright.draw.arrange.layout import layout
+from bankwright.draw.paint.places import place_of
+from bankwright.draw.pen.paper import SizeName
+from bankwright.draw.pen.svg import box, element, joined
 from bankwright.draw.wiring import wiring
 from bankwright.forms.finding import Finding
+from bankwright.job.file import Bank
 
 __all__ = ["Drawn", "crop", "drawn", "key_plan"]
 

@@ -7,32 +7,28 @@ Limits: what may be entered is decided by logbook/ and build/progress; photos ar
 
 from __future__ import annotations
 
-import os
+import hashlib
 import threading
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from bankwright.build.progress import tick_step
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.readings import Instant
 from bankwright.forms.sheets import Step
 from bankwright.job import Job
-from bankwright.logbook.clocks import SystemClock
-from bankwright.logbook.entries import Stored
-from bankwright.logbook.logbook import Logbook
-from bankwright.logbook.typed import typed_reading
+from bankwright.job.building import tick_step
+from bankwright.job.logs import Entry, Logbook, Stored, SystemClock, typed_reading
 from bankwright.web.desk import Desk
+from bankwright.web.photos import PhotoRefused, kept, kind_of, without_place
 
 __all__ = ["EntryIn", "NoteIn", "ReadingIn", "Taken", "TickIn", "photo_taken", "taken"]
 
 Id = Annotated[str, Field(pattern=r"^[0-9a-f]{16,32}$", description="Made by whoever enters it; stored once.")]
 Age = Annotated[float, Field(ge=0, le=30 * 86400, description="Seconds since it was entered. [s]")]
 Name = Annotated[str, Field(max_length=120)]
-_PHOTOS = {b"\xff\xd8\xff": "jpg", b"\x89PNG": "png", b"RIFF": "webp"}
 _LOCK = threading.Lock()
 
 
@@ -105,14 +101,35 @@ def taken(desk: Desk, entry: TickIn | ReadingIn | NoteIn) -> Taken:
 def _stored(book: Logbook, job: Job, entry: TickIn | ReadingIn | NoteIn) -> tuple[Stored, str]:
     old = book.entry_by_id(entry.id)
     if old is not None:  # sent again: what was stored stands
-        return Stored(entry.id, old.seq, True), ""
+        return _again(old, _says(entry, old)), ""
     when = _moment(entry.age)
     if isinstance(entry, TickIn):
         step = step_of(job, entry.step)
         return tick_step(book, step, entry.box, who=entry.who, done=entry.done, id_=entry.id, when=when), ""
     if isinstance(entry, NoteIn):
+        if entry.step:
+            step_of(job, entry.step)
         return book.note(entry.text, at=entry.at, step=entry.step, who=entry.who, id=entry.id, when=when), ""
     return _reading(book, job, entry, when)
+
+
+def _says(entry: TickIn | ReadingIn | NoteIn, old: Entry) -> bool:
+    """True when a stored entry holds what the hand entered; when it was sent, and what it rested on, does not count."""
+    if entry.kind != old.kind or (entry.step or None) != old.step:
+        return False
+    if isinstance(entry, TickIn):
+        return (entry.box, entry.done) == (old.body.get("tick", ""), old.body.get("done"))
+    if isinstance(entry, NoteIn):
+        return (entry.text, entry.at or None) == (old.note, old.at)
+    return (entry.at, entry.text.strip()) == (old.at, old.as_typed.strip())
+
+
+def _again(old: Entry, same: bool) -> Stored:
+    """The receipt of what was stored under this id before; refused when it says something else."""
+    if not same:
+        found = f"entry {old.seq} was stored under this id and says something else"
+        raise QuestionError((Fault("id", "id-taken", found, hint="Enter it under an id of its own"),))
+    return Stored(old.id, old.seq, True)
 
 
 def _reading(book: Logbook, job: Job, entry: ReadingIn, when: Instant | None) -> tuple[Stored, str]:
@@ -147,39 +164,39 @@ def _moment(age: float) -> Instant | None:
     return Instant((datetime.now().astimezone() - timedelta(seconds=age)).isoformat(timespec="seconds"))
 
 
-def photo_taken(desk: Desk, content: bytes, id_: str, step: str | None, at: str | None, who: str) -> Taken:
+def photo_taken(desk: Desk, content: bytes, id_: str, step: str | None, at: str | None, *, who: str) -> Taken:
     """Keep a photo in the folder `photos` beside the bank file, under a name of our own, and refer to it."""
     job = desk.look().shown
-    suffix = next((kind for head, kind in _PHOTOS.items() if content.startswith(head)), None)
-    if suffix is None and content[4:12] in (b"ftypheic", b"ftypmif1", b"ftypavif"):
-        suffix = "heic"
-    if suffix is None:
+    kind = kind_of(content)
+    if kind is None:
         fault = Fault("photo", "no-photo", "this is no photo that is known here", "JPEG, PNG, WebP or HEIC")
         return Taken(id_, None, False, (fault,))
     if job is not None and at is not None and at not in job.bank:
         return Taken(id_, None, False, (Fault("at", "unknown-place", f'the bank has no place "{at}"'),))
     try:
+        if job is not None and step is not None:
+            step_of(job, step)
+        clean = without_place(content, kind)
         book = desk.book(write=True)
         assert book is not None
-        old = book.entry_by_id(id_)
-        if old is not None:
-            return Taken(id_, old.seq, True)
-        path = _kept(desk.path.parent / "photos", f"{id_}.{suffix}", content)
-        stored = book.photo(path, at=at, step=step, who=who, id=id_)
+        with _LOCK:
+            stored = _photo_stored(desk, book, (clean, kind), id_, step, at=at, who=who)
     except QuestionError as error:
         return Taken(id_, None, False, error.faults)
+    except PhotoRefused as error:
+        return Taken(id_, None, False, (Fault("photo", "not-kept", f"the photo was not kept: {error}"),))
     except OSError as error:
         return Taken(id_, None, False, (Fault("photo", "not-written", f"the photo was not kept: {error.strerror}"),))
     return Taken(id_, stored.seq, stored.again)
 
 
-def _kept(folder: Path, name: str, content: bytes) -> Path:
-    """Write whole or not at all."""
-    folder.mkdir(exist_ok=True)
-    part = folder / f".{name}.part"
-    with part.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(part, folder / name)
-    return folder / name
+def _photo_stored(
+    desk: Desk, book: Logbook, photo: tuple[bytes, str], id_: str, step: str | None, *, at: str | None, who: str
+) -> Stored:
+    content, kind = photo
+    old = book.entry_by_id(id_)
+    if old is not None:
+        same = old.kind == "photo" and (old.step, old.at) == (step, at)
+        return _again(old, same and old.body.get("sha256") == hashlib.sha256(content).hexdigest())
+    path = kept(desk.path.parent / "photos", f"{id_}.{kind}", content)
+    return book.photo(path, at=at, step=step, who=who, id=id_)

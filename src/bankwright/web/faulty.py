@@ -1,19 +1,17 @@
 """Faults on a page and as JSON: the line they stand in, what was found, what would be right.
 
-Gives: ShownFault, shown_faults(), fault_json(), faults_json().
+Gives: ShownFault, shown_faults().
 Limits: one shape for everything that goes wrong with a question; a bad design is a finding.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from bankwright.forms.faults import Fault
 from bankwright.web.desk import State
 
-__all__ = ["ShownFault", "fault_json", "faults_json", "shown_faults"]
+__all__ = ["ShownFault", "shown_faults"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,24 +47,3 @@ def _shown(fault: Fault, lines: list[str]) -> ShownFault:
     end = end if end > start else len(text)
     parts = (text[:start][-60:], text[start:end][:90], text[end:][:60])
     return ShownFault(fault.path, fault.code, fault.found.rstrip("."), right, place.line, True, *parts)
-
-
-def fault_json(fault: Fault) -> dict[str, Any]:
-    """One fault in the one shape."""
-    also = fault.also
-    return {
-        "file": fault.place.file if fault.place else None,
-        "line": fault.place.line if fault.place else None,
-        "column": fault.place.column if fault.place else None,
-        "path": fault.path,
-        "code": fault.code,
-        "found": fault.found,
-        "expected": fault.expected,
-        "hint": fault.hint,
-        "also": {"file": also.file, "line": also.line, "column": also.column} if also else None,
-    }
-
-
-def faults_json(faults: Iterable[Fault]) -> dict[str, Any]:
-    """A list of faults as the body of an answer."""
-    return {"format": "bankwright.faults/1", "faults": [fault_json(fault) for fault in faults]}

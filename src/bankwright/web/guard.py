@@ -8,6 +8,7 @@ W3C working drafts [all from memory].
 
 from __future__ import annotations
 
+import asyncio
 import json
 import time
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
@@ -16,6 +17,8 @@ from typing import Any
 
 from fastapi import HTTPException
 
+from bankwright.forms.faults import Fault
+from bankwright.job.documents import faults_document
 from bankwright.web.door import COOKIE, Door
 
 __all__ = ["HEADERS", "Guard", "PayloadTooLarge"]
@@ -27,7 +30,9 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MOST_BODY = 1 << 20  # bytes: a bank file, a form
 MOST_PHOTO = 16 << 20  # bytes: one photo from a phone
+MOST_PARCEL = 512 << 20  # bytes: a bank with logbook and photos as one file
 _RATE, _BURST = 40.0, 200.0  # requests a second and at once, for each client
+_LATE = 0.5  # s that a request over the rate waits at the door
 _SAFE = ("GET", "HEAD", "OPTIONS")
 _DOOR, _STATIC = "/enter", "/static/"  # reachable without a session
 
@@ -85,22 +90,26 @@ class Guard:
         if refusal is not None:
             await _refuse(scope, send, *refusal)
             return
-        most = MOST_PHOTO if scope["path"].endswith("/photo") else MOST_BODY
+        if scope["late"]:
+            await asyncio.sleep(_LATE)
+        most = _most(scope["path"])
         await self._through(scope, receive, send, most)
 
     def _refusal(self, scope: Scope) -> tuple[int, str, str] | None:
         headers = _headers(scope)
         if headers.get("host", "") not in self.hosts:
             return 421, "host", "This page answers only under the address that the terminal printed."
-        if not self._within_rate(scope):
+        free = scope["path"] == _DOOR or scope["path"].startswith(_STATIC)
+        in_time = self._within_rate(scope, headers)
+        if not in_time and not (free and not self.door.open_to_all):
             return 429, "rate", "Too many requests at once. Wait a second."
         if scope["method"] not in _SAFE and not self._same_origin(headers):
             return 403, "origin", "This request came from another page. Nothing was changed."
         length = headers.get("content-length", "0")
-        most = MOST_PHOTO if scope["path"].endswith("/photo") else MOST_BODY
+        most = _most(scope["path"])
         if not length.isdecimal() or int(length) > most:
             return 413, "size", _most_words(most)
-        free = scope["path"] == _DOOR or scope["path"].startswith(_STATIC)
+        scope["late"] = not in_time  # at the door: whoever shares an address with a nuisance waits, and comes in
         if not free and not self.door.lets_in(_token(headers)):
             return 401, "session", "Type the code that the terminal shows, at /enter."
         return None
@@ -112,10 +121,12 @@ class Guard:
         origin = headers.get("origin")
         if origin is None:
             return site == "same-origin" or "x-bankwright" in headers  # a form elsewhere cannot set this header
-        return origin.removeprefix("http://") in self.hosts
+        return origin.startswith("http://") and origin.removeprefix("http://") in self.hosts
 
-    def _within_rate(self, scope: Scope) -> bool:
-        client = (scope.get("client") or ("?", 0))[0]
+    def _within_rate(self, scope: Scope, headers: dict[str, str]) -> bool:
+        """Who holds a session is counted by it, so that a neighbour behind the same address takes nothing from them."""
+        token = _token(headers)
+        client = f"session {token}" if self.door.knows(token) else (scope.get("client") or ("?", 0))[0]
         now = self._clock()
         if len(self._buckets) > 1000:
             self._buckets = {}
@@ -180,9 +191,14 @@ async def _refuse(scope: Scope, send: Send, status: int, code: str, words: str) 
         await send({"type": "http.response.start", "status": 303, "headers": head})
         await send({"type": "http.response.body", "body": b""})
         return
-    fault = {"file": None, "line": None, "column": None, "path": "", "code": code}
-    fault |= {"found": words, "expected": "", "hint": "", "also": None}
-    body = json.dumps({"format": "bankwright.faults/1", "faults": [fault]}).encode()
+    body = json.dumps(faults_document([Fault("", code, words)])).encode()
     head = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode()), *HEADERS]
     await send({"type": "http.response.start", "status": status, "headers": head})
     await send({"type": "http.response.body", "body": body})
+
+
+def _most(path: str) -> int:
+    """Bytes that a request to a path may bring."""
+    if path.endswith("/photo"):
+        return MOST_PHOTO
+    return MOST_PARCEL if path == "/this/open" else MOST_BODY

@@ -17,11 +17,13 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from bankwright.draw.gauge import gauge
-from bankwright.draw.symbols import verdict_mark
-from bankwright.forms.finding import Finding
-from bankwright.forms.finding_text import against, places_text
+from bankwright.draw.pen.symbols import verdict_mark
+from bankwright.forms.disk import bytes_text
+from bankwright.forms.finding import Finding, Verdict
+from bankwright.forms.finding_text import against, places_text, sentence_of, verdict_text
 from bankwright.forms.origin import FileKey, Origin
 from bankwright.forms.wording import Figure, Say, amount_text, figure_text, range_text
+from bankwright.job.asking import found_in
 
 __all__ = ["anchor", "environment", "fragment", "key_href", "page", "place_href"]
 
@@ -50,8 +52,8 @@ def _minus(text: str) -> str:
     return re.sub(r"(?<=[A-Za-z0-9])-(?=$|lead\b|[\s,.;:@)])", "−", text)
 
 
-def _mark(verdict: str, words: str = "") -> Markup:
-    said = words or verdict
+def _mark(verdict: Verdict, words: str = "") -> Markup:
+    said = words or verdict_text(verdict)
     return Markup('<span class="v {}">{}<span>{}</span></span>').format(
         verdict, Markup(str(verdict_mark(verdict))), said
     )
@@ -92,6 +94,12 @@ def _key_of(origin: Origin) -> str | None:
     return origin.path if isinstance(origin, FileKey) else None
 
 
+@pass_context
+def _sentence(context: Context, finding: Finding) -> str:
+    said = sentence_of(finding)
+    return "" if said is None else _minus(said.text(context["units"]))
+
+
 def _clock(moment: Any) -> str:
     return "" if moment is None else moment.strftime("%H:%M")
 
@@ -113,13 +121,19 @@ def environment() -> Environment:
         "amount": _amount,
         "against": _against,
         "gauge": _gauge,
+        "wordlist": found_in,
+        "ident": id,
+        "sentence": _sentence,
         "mark": _mark,
+        "verdict": verdict_text,
         "minus": _minus,
         "place_href": place_href,
         "key_href": key_href,
         "key_of": _key_of,
         "anchor": anchor,
         "clock": _clock,
+        "bytes": bytes_text,
+        "stem": lambda name: name.rpartition(".")[0] or name,
         "places": places_text,
         "svg": lambda drawing: Markup(drawing.text),
     }
@@ -133,5 +147,5 @@ def fragment(template: str, **values: Any) -> str:
 
 
 def page(template: str, status: int = 200, **values: Any) -> HTMLResponse:
-    """Fill a template as an answer."""
-    return HTMLResponse(fragment(template, **values), status)
+    """Fill a template as an answer: asked for anew each time, yet kept for the Back button when there is no link."""
+    return HTMLResponse(fragment(template, **values), status, {"cache-control": "private, no-cache"})

@@ -13,18 +13,16 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from bankwright.bank.document import Document
-from bankwright.bank.spans import Path, path_of, path_text
-from bankwright.bank.toml_text import value_text
-from bankwright.bank.written import Written
-from bankwright.bank.written_keys import form_of, keys, model_at, table_of
+from bankwright.job.file import Document, Path, path_of, path_text, value_text
+from bankwright.job.form import Written, example, form_of, keys, model_at, names_alike, table_of
 from bankwright.web.desk import toml_value
 
 __all__ = ["Field", "Fieldset", "Section", "fields_of", "fresh_like", "section_of", "sections", "typed_value"]
 
 _GROUPS = {
     "modules": "Modules", "racks": "Racks", "bars": "Bars", "links": "Links listed one by one", "devices": "Devices",
-    "inverters": "Inverters", "chargers": "Chargers", "loads": "Loads", "instruments": "Instruments",
+    "inverters": "Inverters", "chargers": "Chargers", "loads": "Loads", "arrays": "Arrays",
+    "instruments": "Instruments",
 }  # fmt: skip
 _TABLES = ("site", "wiring")
 
@@ -115,11 +113,11 @@ def fields_of(document: Document, section: Section) -> tuple[Fieldset, ...]:
 
 
 def _sets(
-    document: Document, model: type[BaseModel], path: Path, title: str, help_: str, deep: bool
+    document: Document, model: type[BaseModel], path: Path, title: str, help_: str, *, deep: bool
 ) -> Iterator[Fieldset]:
     known = keys(model)
     plain = tuple(
-        _field(document, (*path, key), field)
+        _field(document, (*path, key), field, example(model, key))
         for key, field in known.items()
         if table_of(field) is None and key != "format"
     )
@@ -128,7 +126,7 @@ def _sets(
     for key, field in known.items():
         table = table_of(field)
         if deep and table is not None and table[1] == "table":
-            yield from _sets(document, table[0], (*path, key), _label(key), field.description or "", True)
+            yield from _sets(document, table[0], (*path, key), _label(key), field.description or "", deep=True)
 
 
 def _label(key: str) -> str:
@@ -136,7 +134,7 @@ def _label(key: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _field(document: Document, path: Path, field: Any) -> Field:
+def _field(document: Document, path: Path, field: Any, own: str | None = None) -> Field:
     form = form_of(field)
     try:
         value: Any = document.value(path)
@@ -149,7 +147,7 @@ def _field(document: Document, path: Path, field: Any) -> Field:
         choices = ("true", "false")
     typed = "" if value is None else value if isinstance(value, str) else value_text(value)
     area = form.words.startswith("points") or (isinstance(value, list) and len(typed) > 40)
-    sample = re.sub(r'^"(.*)"$', r"\1", form.sample)
+    sample = re.sub(r'^"(.*)"$', r"\1", own or form.sample)
     how = "select" if choices else "area" if area else "text"
     return Field(
         path_text(path), _label(str(path[-1])), field.description or "", typed, value is not None, how, choices,
@@ -185,13 +183,22 @@ def fresh_like(document: Document, path: str) -> tuple[str, dict[str, Any]]:
     values = document.value(parts)
     key = str(parts[0])
     rows = document.value((key,))
-    names = {str(row.get("name", "")) for row in rows if isinstance(row, dict)}
+    names = {
+        name for row in rows if isinstance(row, dict) for name in names_alike(str(row.get("name", "")), _count(row))
+    }
     values["name"] = _next(str(values.get("name", "X1")), names)
     if key == "modules":
-        values["slot"] = 1 + max((row.get("slot") or 0 for row in rows if isinstance(row.get("slot"), int)), default=0)
-        for own in ("unit", "address", "capacity", "resistance_factor"):
+        slots = (row["slot"] + _count(row) - 1 for row in rows if isinstance(row.get("slot"), int))
+        values["slot"] = 1 + max(slots, default=0)
+        for own in ("count", "unit", "address", "capacity", "resistance_factor"):
             values.pop(own, None)
     return key, values
+
+
+def _count(row: dict[str, Any]) -> int:
+    """How many alike an entry stands for, 1 where that cannot be."""
+    count = row.get("count", 1)
+    return count if isinstance(count, int) and 1 <= count <= 64 else 1
 
 
 def _next(name: str, names: set[str]) -> str:

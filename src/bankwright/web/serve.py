@@ -6,17 +6,23 @@ Stops within two seconds on a signal, also with open streams.
 
 from __future__ import annotations
 
+import asyncio
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+
+import uvicorn
 
 from bankwright.forms.faults import Fault, QuestionError
+from bankwright.web.crowd import BACKLOG, Crowd, connection_of
 from bankwright.web.door import Door
 
 __all__ = ["Listening", "serve"]
 
 DEFAULT_PORT = 8347
+EVERYWHERE = "0.0.0.0"  # every network of this machine
 
 
 @dataclass(frozen=True)
@@ -31,7 +37,7 @@ class Listening:
 
 def listen(port: int | None, share: bool) -> Listening:
     """Bind; with no port asked for, the next free one from the default upward. QuestionError when it cannot be had."""
-    place = "0.0.0.0" if share else "127.0.0.1"
+    place = EVERYWHERE if share else "127.0.0.1"
     for candidate in [port] if port is not None else [*range(DEFAULT_PORT, DEFAULT_PORT + 20), 0]:
         sock = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -76,10 +82,41 @@ def invitation(listening: Listening, code: str) -> str:
     )
 
 
+class _Server(uvicorn.Server):
+    """The server, with the crowd's word on what the loop complains of."""
+
+    def __init__(self, config: uvicorn.Config, crowd: Crowd) -> None:
+        super().__init__(config)
+        self.crowd = crowd
+
+    async def serve(self, sockets: list[socket.socket] | None = None) -> None:
+        asyncio.get_running_loop().set_exception_handler(self.crowd.complain)
+        await super().serve(sockets)
+
+
+class _Turning:
+    """The application of the bank that is open now; another one takes its place for the requests that follow."""
+
+    def __init__(self, make: Callable[[Path, Callable[[Path], None] | None], Any]) -> None:
+        self._make = make
+        self._app: Any = None
+
+    def turn(self, bank_file: Path) -> None:
+        """Open another bank; the logbook of the one before is closed."""
+        before, self._app = self._app, self._make(bank_file, self.turn)
+        if before is not None:
+            before.app.state.desk.close()
+
+    def alone(self, bank_file: Path) -> None:
+        """Open a bank that no other takes the place of."""
+        self._app = self._make(bank_file, None)
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        await self._app(scope, receive, send)
+
+
 def serve(bank_file: Path, port: int | None, share: bool, say: Callable[[str], None]) -> None:
     """Serve the page until a signal comes. `say` prints a line."""
-    import uvicorn
-
     from bankwright.web.app import make_app
 
     listening = listen(port, share)
@@ -94,11 +131,18 @@ def serve(bank_file: Path, port: int | None, share: bool, say: Callable[[str], N
     def stopping() -> bool:
         return bool(running) and running[0].should_exit  # open streams end by themselves
 
-    app = make_app(bank_file, door, listening.hosts, entered=invite, stopping=stopping)
-    config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1, server_header=False, lifespan="off")
+    app = _Turning(
+        lambda path, turn: make_app(path, door, listening.hosts, entered=invite, stopping=stopping, turn=turn)
+    )
+    (app.alone if share else app.turn)(bank_file)
+    crowd = Crowd()
+    config = uvicorn.Config(
+        app, log_level="error", timeout_graceful_shutdown=1, server_header=False, lifespan="off",
+        http=connection_of(crowd), ws="none", backlog=BACKLOG,
+    )  # fmt: skip
     say(f"The page of {bank_file.name} is at http://127.0.0.1:{listening.port}/   (stop with Ctrl-C)")
     if share:
         say("Everybody on this network who has a code may read and change this bank's file and logbook.")
     invite()
-    running.append(uvicorn.Server(config))
+    running.append(_Server(config, crowd))
     running[0].run(sockets=[listening.socket])

@@ -1,6 +1,6 @@
 """The shopping file beside the bank file, and the parts list counted with it.
 
-Gives: Shop: path, read(), listing(), set_have(), set_price(), add_reel(). `barn.toml` -> `barn.shopping.toml`,
+Gives: Shop: path, read(), listing(), set_number(), add_reel(), drop_reel(). `barn.toml` -> `barn.shopping.toml`,
 made when something is first entered; the same file that `bankwright buy --have` reads.
 Limits: counting is in buy/parts; what was ticked off stands in the logbook.
 """
@@ -11,11 +11,10 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from bankwright.bank.document import ChangedOutside, Document
-from bankwright.buy.parts import PartsList, parts
-from bankwright.buy.stock import DEFAULT, Shopping, read_shopping
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.job import Job
+from bankwright.job.buying import DEFAULT, PartsList, Shopping, parts, read_shopping
+from bankwright.job.file import ChangedOutside, Document
 
 __all__ = ["Shop"]
 

@@ -1,6 +1,6 @@
 """How far each stage is, in the words of the route card.
 
-Gives: buy_words(), build_words(), match_words(), taken(). Reads the logbook; computes what the stage itself computes.
+Gives: buy_words(), build_words(), match_words(). Reads the logbook; computes what the stage itself computes.
 Limits: the state of Plan is in shell.
 """
 
@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bankwright.build.progress import StepState, progress
 from bankwright.forms.faults import QuestionError
 from bankwright.job import Job
+from bankwright.job.building import StepState, progress
 
 if TYPE_CHECKING:
+    from bankwright.job.buying import PartLine
     from bankwright.web.desk import Desk
 
-__all__ = ["build_words", "buy_words", "got", "match_words", "steps_of"]
+__all__ = ["build_words", "buy_words", "got", "match_words", "steps_of", "to_get"]
 
 
 def got(desk: Desk) -> dict[str, float]:
@@ -30,10 +31,15 @@ def got(desk: Desk) -> dict[str, float]:
     return found
 
 
+def to_get(line: PartLine) -> bool:
+    """Is there anything to order, or is that not settled yet."""
+    return line.order > 0 or bool(line.unmeasured)
+
+
 def buy_words(job: Job, desk: Desk) -> tuple[str, str]:
     """State of Buy: parts still to get."""
     try:
-        lines = [line for line in desk.shop.listing(job).lines if line.order > 0]
+        lines = [line for line in desk.shop.listing(job).lines if to_get(line)]
     except QuestionError as error:
         return f"{len(error.faults)} faults in {desk.shop.path.name}", "begun"
     ticked = got(desk)

@@ -9,20 +9,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bankwright.bank.asks import asking, needs, wanted
 from bankwright.bank.model import Bank, Charger, Module
 from bankwright.bank.model_kinds import ModuleKind
 from bankwright.circuit.cases import CHARGE
+from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
+from bankwright.forms.trace import Traced, amperes, computed, given, volts, words
 from bankwright.forms.wording import Figure, say
-from bankwright.plan.asks import asking, needs, wanted
-from bankwright.plan.checks.frame import Card
+from bankwright.handbook.cells import cell_voltage
 from bankwright.plan.context import Plan, plan_of
-from bankwright.plan.corners import corners
-from bankwright.plan.limits import side_of
-from bankwright.plan.trace import Traced, amperes, computed, given, volts, words
-from bankwright.plan.voltages import CELL_SHEETS, full_voltage
+from bankwright.plan.figures.corners import corners_of
+from bankwright.plan.figures.limits import side_of
+from bankwright.plan.figures.voltages import full_voltage
 
 __all__ = ["CHECKS", "charge_limit"]
 
@@ -80,39 +81,42 @@ def charge_current_inside_limit(plan: Plan) -> Iterator[Finding]:
         return
     obeyed = plan.bank.site.control_message is True
     lost = plan_of(_without_message(plan.bank)) if obeyed else plan
+    yield from _ONE.over(plan.bank.modules, lambda module: _inside_limit(plan, lost, module, obeyed))
 
-    def one(module: Module) -> Finding:
-        site = plan.bank.site
-        high = None if site.ambient_high_degc is None else site.ambient_high_degc + (site.rack_rise or 0.0)
-        limit, why = charge_limit(module.kind, site.ambient_low_degc, high)
-        worst, figure = _charging(lost, module)
-        head = "Without the control message all chargers give {total}" if obeyed else "With all chargers at {total}"
-        held = _held_by_message(plan, module, limit)
-        words_of_it = ". At their full current {module} rests on a limit that exists only as a message" if held else ""
-        text = say(
+
+def _inside_limit(plan: Plan, lost: Plan, module: Module, obeyed: bool) -> Finding:
+    """One module's charging current; `lost` is the bank without its control message."""
+    site, kind = plan.bank.site, module.kind
+    high = None if site.ambient_high_degc is None else site.ambient_high_degc + (site.rack_rise or 0.0)
+    limit, why = charge_limit(kind, site.ambient_low_degc, high)
+    worst, figure = _charging(lost, module)
+    held = _held_by_message(plan, module, limit)
+    head = "Without the control message all chargers give {total}" if obeyed else "With all chargers at {total}"
+    words_of_it = ". At their full current {module} rests on a limit that exists only as a message" if held else ""
+    key = f"{kind.path}.charge." + ("by_temperature" if kind.charge.by_temperature else "continuous")
+    return _ONE.found(
+        module.name,
+        figure,
+        (None, limit),
+        say(
             head + ", {module} takes {current}; it may take {limit} ({why})" + words_of_it,
             total=amperes(_together(lost.bank)),
             module=module.name,
             current=amperes(worst.value),
             limit=amperes(limit),
             why=why,
-        )
-        key = f"{module.kind.path}.charge." + ("by_temperature" if module.kind.charge.by_temperature else "continuous")
-        inputs = (
+        ),
+        say("Set the chargers lower, so that they keep inside the limit with a module away and without the message."),
+        inputs=(
             computed("I_k", f"charging current of {module.name}", worst),
-            given("limit", f"charge limit of {module.kind.name}, {why}", limit, "current", plan.bank.key(key)),
+            given("limit", f"charge limit of {kind.name}, {why}", limit, "current", plan.bank.key(key)),
             *(_message_inputs(plan) if obeyed else ()),
             *worst.inputs,
-        )
-        do = say(
-            "Set the chargers lower, so that they keep inside the limit with a module away and without the message."
-        )
-        at_best = (None, 0.0) if held else None  # a limit that exists only as a message is never better than caution
-        return _ONE.found(
-            module.name, figure, (None, limit), text, do, inputs, worst.case, worst.missing, caution_limits=at_best
-        )
-
-    yield from _ONE.over(plan.bank.modules, one)
+        ),
+        case=worst.case,
+        missing=worst.missing,
+        caution_limits=(None, 0.0) if held else None,  # a limit that is only a message is never better than caution
+    )
 
 
 def _without_message(bank: Bank) -> Bank:
@@ -137,8 +141,7 @@ def _charging(plan: Plan, module: Module) -> tuple[Traced, Figure]:
     if worst.missing or worst.case is None:
         return worst, worst.figure
     row = [each.name for each in plan.bank.modules].index(module.name)
-    ends = (corners(each, worst.case) for line in plan.steadies for each in line)
-    corner = max(abs(float(each[row, row])) for each in ends)
+    corner = max(abs(float(each[row, row])) for each in corners_of(plan, worst.case))
     return worst, Figure(worst.value, "current", worst.low, max(corner, worst.high))
 
 
@@ -201,8 +204,8 @@ def charger_reaches_end_of_charge(plan: Plan) -> Iterator[Finding]:
             (low, high),
             text,
             do,
-            inputs,
-            "full charge",
+            inputs=inputs,
+            case="full charge",
             ends_at=ends,  # type: ignore[arg-type]
         )
 
@@ -215,7 +218,7 @@ def _full_input(plan: Plan, module: Module) -> Input:
     name = f"{kind.cells} cells of {kind.name} at their end of charge"
     if kind.charge.cell_full is not None:
         return given("V", name, full_voltage(module), "voltage", plan.bank.key(key))
-    return Input("V", name, volts(full_voltage(module)), CELL_SHEETS, True, asking(key))
+    return Input("V", name, volts(full_voltage(module)), cell_voltage("full").origin, True, asking(key))
 
 
 CHECKS = (charge_current_inside_limit, charger_reaches_end_of_charge)

@@ -7,17 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import bankwright.plan.lines as lines
+import bankwright.plan.walks.lines as lines
+from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Charger, Device
+from bankwright.forms.card import Card, Forced
 from bankwright.forms.checks import NeedsValue, check
-from bankwright.forms.finding import Finding
-from bankwright.forms.origin import Computed, Source
-from bankwright.forms.wording import say
-from bankwright.plan.asks import asking, wanted
-from bankwright.plan.checks.frame import Card
+from bankwright.forms.finding import Finding, Input
+from bankwright.forms.origin import Source
+from bankwright.forms.trace import Traced, computed, volts, words
+from bankwright.forms.wording import (
+    Say,
+    say,
+)
 from bankwright.plan.context import Plan
-from bankwright.plan.trace import given, volts, words
-from bankwright.plan.voltages import highest_voltage
+from bankwright.plan.figures.rating import breaker_of, rated, told
+from bankwright.plan.figures.voltages import highest_voltage
 
 __all__ = ["CHECKS"]
 
@@ -39,13 +43,11 @@ _TWO = Card(
 
 def _all_devices(plan: Plan) -> tuple[Device, ...]:
     """Devices in the wiring, and one a kind of module for the device inside it."""
-    inside = {}
+    inside: dict[str, Device | None] = {}
     for module in plan.bank.modules:
         if module.kind.breaker is not None:
-            inside[module.kind.path] = Device(
-                module.name, module.kind.breaker, module.name, 0.0, module.origin, poles_used=module.kind.breaker.poles
-            )
-    return (*lines.in_line(plan), *inside.values())
+            inside.setdefault(module.kind.path, breaker_of(module))
+    return (*lines.in_line(plan), *(device for device in inside.values() if device is not None))
 
 
 @check(_ONE.code, _ONE.title)
@@ -58,61 +60,49 @@ def device_stands_the_voltage(plan: Plan) -> Iterator[Finding]:
     Source: NEC 706.31 [read]; IEC 60269-7 clause 3.4 [read].
     """
 
-    def one(device: Device) -> Finding:
-        kind, key = device.kind, f"{device.kind.path}.volts"
-        highest = highest_voltage(plan)
-        rating = wanted(None if kind.ac_rating_only else kind.volts, key)
-        if (kind.poles or 1) > 1 and device.poles_used is None:
-            raise NeedsValue(asking(f"{device.origin.path}.poles_used"))
-        source = plan.book.source("direct_voltage")
-        rated = given("U_dc", f"DC voltage rating of {device.name}", rating, "voltage", plan.bank.key(key))
-        do = say("Take a device with a DC rating above the highest voltage, for the poles that are used.")
-        if kind.poles is not None and device.poles_used is not None and device.poles_used < kind.poles:
-            text = say(
-                "{device} is rated {rating} with {poles} poles in series; {used} is used",
-                device=device.name,
-                rating=volts(rating),
-                poles=str(kind.poles),
-                used=str(device.poles_used),
-            )
-            return _ONE.found(
-                device.name,
-                highest.figure,
-                (None, None),
-                text,
-                do,
-                (*highest.inputs, rated),
-                highest.case,
-                forced="fail",
-                source=source,
-            )
+    yield from _ONE.over(_all_devices(plan), lambda device: _device_stands_the_voltage_at(plan, device))
+
+
+def _device_stands_the_voltage_at(plan: Plan, device: Device) -> Finding:
+    kind, highest = device.kind, highest_voltage(plan)
+    worth = rated(plan, device, "volts")
+    rating, rated_as = worth.value, worth.origin
+    fewer = kind.poles is not None and device.poles_used is not None and device.poles_used < kind.poles
+    if fewer:
+        text = say(
+            "{device} is rated {rating} with {poles} poles in series; {used} is used",
+            device=device.name,
+            rating=volts(rating),
+            poles=str(kind.poles),
+            used=str(device.poles_used),
+        )
+    else:
         text = say(
             "The bus may reach {voltage}; {device} is rated {rating} on DC",
             voltage=highest.figure,
             device=device.name,
-            rating=volts(rating),
+            rating=told(worth),
         )
-        return _ONE.found(
-            device.name,
-            highest.figure,
-            (None, rating),
-            text,
-            do,
-            (*highest.inputs, rated),
-            highest.case,
-            highest.missing,
-            source=source,
-        )
-
-    yield from _ONE.over(_all_devices(plan), one)
+    return _ONE.found(
+        device.name,
+        highest.figure,
+        (None, None) if worth.not_dc or fewer else (None, rating),
+        text,
+        say("Take a device with a DC rating above the highest voltage, for the poles that are used."),
+        inputs=(*highest.inputs, rated_as),
+        case=highest.case,
+        missing=() if fewer else (*highest.missing, *worth.missing),
+        forced="fail" if worth.not_dc or fewer else None,
+        source=plan.book.source("direct_voltage"),
+    )
 
 
 @check(_TWO.code, _TWO.title)
 def polarised_device_sees_one_direction(plan: Plan) -> Iterator[Finding]:
     """A polarised DC device lies only where current keeps its sign, in operation and in faults.
 
-    Case: all continuous cases and all shorts. In a one-way edge (the leads of a charger that is one-way, of an
-    inverter that does not charge) with the marking right: caution, its fault current runs back.
+    Case: all continuous cases; for what opens by itself all shorts too, those that other modules and chargers feed back
+    included. A switch whose marks fit the current of operation, where a fault runs backward: caution.
     Why: the magnets that blow the arc into its chamber blow it out of the other side when the current is turned
     round.
     Not seen here: the mirrored second pole; drawings that show discharge alone.
@@ -128,7 +118,7 @@ def polarised_device_sees_one_direction(plan: Plan) -> Iterator[Finding]:
         inputs = (words("polarised", f"{device.name}", "yes" if polarised else "no", plan.bank.key(key)),)
         if not polarised:
             text = say("{device} is not polarised", device=device.name)
-            return _TWO.found(device.name, None, (None, None), text, say("Nothing to do."), inputs)
+            return _TWO.found(device.name, None, (None, None), text, say("Nothing to do."), inputs=inputs)
         return _polarised(plan, device, inputs)
 
     yield from _TWO.over(_breaking(plan), one)
@@ -138,47 +128,82 @@ def _breaking(plan: Plan) -> tuple[Device, ...]:
     return tuple(device for device in _all_devices(plan) if device.kind.type in ("breaker", "disconnect", "fuse"))
 
 
-def _polarised(plan: Plan, device: Device, inputs) -> Finding:  # type: ignore[no-untyped-def]
+def _ways(plan: Plan, device: Device, edge: str) -> tuple[Traced, Traced, Traced, Traced]:
+    """Currents along the edge and against it: of operation, and of shorts."""
+    operation = plan.worst(edge, way="out"), plan.worst(edge, way="in")
+    if device.name == device.on:  # inside a module: a short behind it is fed by the others
+        return (*operation, plan.faults.own(edge), plan.faults.inside(edge))
+    return (*operation, plan.faults.most(device.name, "forward"), plan.faults.most(device.name, "backward"))
+
+
+def _polarised(plan: Plan, device: Device, inputs: tuple[Input, ...]) -> Finding:
     edge = device.on if device.name != device.on else device.name
-    out, back = plan.worst(edge, way="out"), plan.worst(edge, way="in")
-    do = say("Take a device that is not polarised, or a fuse and a switch.")
-    origin = Computed(
-        f"solved network: {out.value:.0f} A one way ({out.case}), {back.value:.0f} A the other ({back.case})"
+    out, back, fault_out, fault_back = _ways(plan, device, edge)
+    inputs = (
+        *inputs,
+        computed("I_out", f"current of {edge}, one way", out),
+        computed("I_in", f"current of {edge}, the other way", back),
+        computed("I_k,out", f"short through {device.name}, one way", fault_out, "shorts"),
+        computed("I_k,in", f"short through {device.name}, the other way", fault_back, "shorts"),
     )
-    inputs = (*inputs, words("I", f"current of {edge}", f"{out.value:.0f} A and {back.value:.0f} A", origin))
-    if min(out.value, back.value) > 1e-3 * max(out.value, back.value):
-        text = say(
-            "{device} is polarised, and current flows both ways through {edge}: {out} and {back}",
-            device=device.name,
-            edge=edge,
-            out=out.figure,
-            back=back.figure,
-        )
-        return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
+    breaks = device.kind.type in ("fuse", "breaker")
+    short_out, short_back = _is_fault(fault_out, out), _is_fault(fault_back, back)
+    operates_both = min(out.value, back.value) > 1e-3 * max(out.value, back.value)
+    if operates_both or (breaks and short_out and short_back):
+        ways = (out, back) if operates_both else (fault_out, fault_back)
+        return _both_ways(device, edge, "in operation" if operates_both else "in shorts", ways, inputs, case=out.case)
     charger = _charger_of(plan, edge)
     if charger is not None:
         key = f"{charger.kind.path}.one_way"
         one_way = wanted(charger.kind.one_way, key)
         inputs = (*inputs, words("one-way", charger.name, "yes" if one_way else "no", plan.bank.key(key)))
         if not one_way:
-            text = say(
-                "{device} is polarised, and {charger} passes current both ways through {edge}",
-                device=device.name,
-                charger=charger.name,
-                edge=edge,
-            )
-            return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
-    if device.reversed is None:
-        raise NeedsValue(asking(f"{device.origin.path}.reversed"))
-    if device.reversed:
-        text = say("{device} is polarised and sits the wrong way round in {edge}", device=device.name, edge=edge)
-        return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="fail")
+            said = "{device} is polarised, and {charger} passes current both ways through {edge}"
+            text = say(said, device=device.name, charger=charger.name, edge=edge)
+            return _turned(device, text, inputs, out.case)
+    outward = out.value >= back.value
+    fits = short_out if breaks and short_out != short_back else outward
+    against = fits is not outward or (short_back if outward else short_out)
+    return _marked(device, edge, fits, against, inputs)
+
+
+def _both_ways(
+    device: Device, edge: str, what: str, ways: tuple[Traced, Traced], inputs: tuple[Input, ...], *, case: str | None
+) -> Finding:
     text = say(
-        "{device} is polarised; {edge} is one-way in operation, but its fault current runs backward",
+        "{device} is polarised, and current may flow both ways through {edge}, {what}: {out} and {back}",
         device=device.name,
         edge=edge,
+        what=what,
+        out=ways[0].figure,
+        back=ways[1].figure,
     )
-    return _TWO.found(device.name, None, (None, None), text, do, inputs, out.case, forced="caution")
+    return _turned(device, text, inputs, case)
+
+
+def _turned(device: Device, text: Say, inputs: tuple[Input, ...], case: str | None) -> Finding:
+    do = say("Take a device that is not polarised, or a fuse and a switch.")
+    return _TWO.found(device.name, None, (None, None), text, do, inputs=inputs, case=case, forced="fail")
+
+
+def _is_fault(short: Traced, current: Traced) -> bool:
+    """True where shorts send more than a charger's own current this way."""
+    return short.value > max(2.0 * current.value, 1.0)
+
+
+def _marked(device: Device, edge: str, outward: bool, against: bool, inputs: tuple[Input, ...]) -> Finding:
+    """The marks have to fit the shorts it must break, of a switch the current; caution where one runs against."""
+    do = say("Turn {device} round, or take one that is not polarised.", device=device.name)
+    inside = device.name == device.on  # built in by its maker, the right way round for what it is meant for
+    if device.reversed is None and not inside:
+        raise NeedsValue(asking(f"{device.origin.path}.reversed"))
+    if not inside and device.reversed is outward:
+        text = say("{device} is polarised and sits the wrong way round in {edge}", device=device.name, edge=edge)
+        return _TWO.found(device.name, None, (None, None), text, do, inputs=inputs, forced="fail")
+    told = "one-way in operation, but a short runs the other way" if against else "one-way"
+    text = say("{device} is polarised; {edge} is {told}", device=device.name, edge=edge, told=told)
+    forced: Forced | None = "caution" if against else None
+    return _TWO.found(device.name, None, (None, None), text, do, inputs=inputs, forced=forced)
 
 
 def _charger_of(plan: Plan, edge: str) -> Charger | None:

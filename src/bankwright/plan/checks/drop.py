@@ -1,91 +1,131 @@
-"""Voltage: drop at full power, lowest inverter voltage in a surge.
+"""Voltage drop at full power.
 
-Gives: CHECKS (P-DROP-1, P-DROP-2). Limits: 3 % and 1 % are common practice; the ripple trough of 1 to 2 V under the
-mean
-is not in the second.
+Gives: CHECKS (P-DROP-1), MOST_DROP. Limits: 3 % and 1 % are common practice; a surge is in dip.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bankwright.bank.model import Charger, Inverter
-from bankwright.circuit.cases import CHARGE, LOWEST, SURGE
+from bankwright.bank.asks import asking
+from bankwright.bank.model import Charger, Inverter, Load
+from bankwright.circuit.cases import CHARGE, FULL, LOWEST
 from bankwright.circuit.errors import CircuitError, NotDeliverable
-from bankwright.circuit.errors import NeedsValue as CircuitNeedsValue
 from bankwright.circuit.steady import Steady
+from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
+from bankwright.forms.trace import PRACTICE
 from bankwright.forms.wording import Figure, say
-from bankwright.plan.asks import asking, wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import SAME, Plan
-from bankwright.plan.surges import surge_inputs
-from bankwright.plan.trace import PRACTICE, given
-from bankwright.plan.voltages import nominal_voltage
+from bankwright.plan.figures.voltages import nominal_voltage
 
-__all__ = ["CHECKS", "LEAST_ABOVE_CUT_OUT", "MOST_DROP"]
+User = Inverter | Charger | Load
+__all__ = ["CHECKS", "MOST_DROP"]
 
 MOST_DROP = {"discharge": 0.03, "charge": 0.01}  # of nominal voltage; common practice, no source
-LEAST_ABOVE_CUT_OUT = 0.5  # V; common practice, no source
+DELIVERED = Computed(f"solved network, {FULL}")
+LAW = Source("most power that resistances pass on: the root of U^2 - E U + R P = 0 ends", how_known="stated law")
 _ONE = Card("P-DROP-1", "Voltage drop at full power", "sum(I r) / V_nominal < 3 % (charge 1 %)", PRACTICE)
-_TWO = Card(
-    "P-DROP-2",
-    "Lowest inverter voltage in a surge",
-    "(E + sqrt(E^2 - 4 R P/eta)) / 2 > V_cut-out + 0.5 V",
-    Source("circuit laws; 0.5 V above the cut-out: common practice, no source", how_known="derived"),
-)
 
 
 @check(_ONE.code, _ONE.title)
 def drop_at_full_power(plan: Plan) -> Iterator[Finding]:
-    """From the modules' posts to the inverter little is lost: sum(I r)/V_nominal < 3 % (charge path 1 %), both
-    poles, joints in.
+    """From the modules' posts to an inverter or a direct load little is lost: sum(I r)/V_nominal < 3 % (charge path
+    1 %), both poles, joints in.
 
     Case: full discharge at the lowest voltage; full charge; conductors at their running temperature; the worst
-    module.
+    module. A load given as power is taken at the cells' end of discharge. Full discharge that cannot be delivered at
+    all, at nominal voltage, fails here with the part that can.
     Why: lost volts make heat in the cables, early cut-out, and chargers that stop before the bank is full.
-    Not seen here: the modules' own resistance (P-DROP-2). Limits: common practice, no source.
+    Not seen here: the modules' own resistance (P-DROP-2).
+    The limit: your own (site.most_drop), or common practice, no source.
     Source: sum of I r out and back (stated law).
     """
-    users: list[tuple[Inverter | Charger, str]] = [(inverter, LOWEST) for inverter in plan.bank.inverters]
+    users: list[tuple[User, str]] = [(inverter, LOWEST) for inverter in plan.bank.inverters]
+    users += [(load, LOWEST) for load in plan.bank.loads]
     users += [(charger, CHARGE) for charger in plan.bank.chargers]
 
     for user, case in users:
         if case in plan.bases:
             yield from _ONE.over((user,), lambda each, case=case: _drop(plan, each, case))  # type: ignore[misc]
+    short = _short_of_power(plan)
+    if short is not None:
+        yield short
 
 
-def _drop(plan: Plan, user: Inverter | Charger, case: str) -> Finding:
-    import numpy as np
+def _short_of_power(plan: Plan) -> Finding | None:
+    """Full discharge that the bank cannot deliver, with the part that it can; None where it can, or is not known."""
+    users = [*(each.name for each in plan.bank.inverters), *(each.name for each in plan.bank.loads)]
+    if not users:
+        return None
+    try:
+        parts = [_delivered(each) for row in plan.steadies for each in row]
+    except (CircuitError, NeedsValue):
+        return None  # what is missing is asked for by the case at the lowest voltage
+    if min(parts) >= 1.0:
+        return None
+    settle = tuple(i.settle for i in (*plan.stood.resistances["dc"], *plan.stood.voltages) if i.settle is not None)
+    missing = settle if max(parts) >= 1.0 else ()
+    text = say(
+        "Full discharge cannot be delivered"
+        + (" at the worst end of what is not given" if missing else "")
+        + ": {part} "
+        "of the power that {users} ask for, at most",
+        part=Figure(min(parts), "share"),
+        users=", ".join(users),
+    )
+    inputs = (Input("part", "largest part that can be delivered", Figure(min(parts), "share"), DELIVERED),)
+    do = say("Add modules, shorten or enlarge the cables, or ask for less power.")
+    return _ONE.found(
+        users[0],
+        None,
+        (None, None),
+        text,
+        do,
+        inputs=inputs,
+        case=FULL,
+        missing=missing,
+        forced=None if missing else "fail",
+        source=LAW,
+        more=tuple(users[1:]),
+    )
 
+
+def _delivered(ends: Steady) -> float:
+    """Part of full discharge that can be delivered, 1 where all of it can. [-]"""
+    try:
+        ends.case(FULL)
+    except NotDeliverable as error:
+        return error.fraction
+    return 1.0
+
+
+def _drop(plan: Plan, user: User, case: str) -> Finding:
     plan.currents(case)
     nominal = nominal_voltage(plan)
     side = "charge" if case == CHARGE else "discharge"
-    values = []
-    for each in (each for row in plan.steadies for each in row):
-        solution = each.case(case)
-        at_user = float(np.asarray(solution.voltage(user.name)))
-        at_modules = [float(np.asarray(solution.voltage(module.name))) for module in plan.bank.modules]
-        gaps = [at - at_user if side == "discharge" else at_user - at for at in at_modules]
-        values.append(max(gaps))
+    own = plan.bank.site.most_drop_charge if side == "charge" else plan.bank.site.most_drop
+    most = MOST_DROP[side] if own is None else own
+    values = _drops(plan, user, case, side)
     value = max(values)
     band, assumed = _joints_assumed(plan, case)
     if value - min(values) > SAME * abs(value):
-        assumed = (*assumed, *plan.stood.voltages, *plan.stood.metal)
+        assumed = (*assumed, *(plan.stood.voltages if side == "discharge" else ()), *plan.stood.metal)
     low, high = (max(min(values) - band, 0.0), value + band) if assumed else (None, None)
     share = Figure(
         value / nominal, "share", None if low is None else low / nominal, None if high is None else high / nominal
     )
     text = say(
-        "{drop} is lost between the modules and {user} ({share} of {nominal}) in {case}; {limit} is the usual limit",
+        "{drop} is lost between the modules and {user} ({share} of {nominal}) in {case}; {limit} is {whose}",
         drop=Figure(value, "voltage_drop"),
         user=user.name,
         share=share,
         nominal=Figure(nominal, "voltage"),
         case=case,
-        limit=Figure(MOST_DROP[side], "share"),
+        limit=Figure(most, "share"),
+        whose="the usual limit" if own is None else "your own limit",
     )
     inputs = (
         Input(
@@ -98,9 +138,22 @@ def _drop(plan: Plan, user: Inverter | Charger, case: str) -> Finding:
         *assumed,
     )
     do = say(
-        "Take a larger or a shorter main cable to {user}; look for the joint or device that takes most.", user=user.name
+        "Take a larger or a shorter cable to {user}; look for the joint or device that takes most.", user=user.name
     )
-    return _ONE.found(user.name, share, (None, MOST_DROP[side]), text, do, inputs, case)
+    return _ONE.found(user.name, share, (None, most), text, do, inputs=inputs, case=case)
+
+
+def _drops(plan: Plan, user: User, case: str, side: str) -> list[float]:
+    """The largest loss to any module, at each end of what is not given. [V]"""
+
+    values = []
+    for each in (each for row in plan.steadies for each in row):
+        solution = each.case(case)
+        at_user = solution.voltage(user.name)
+        at_modules = [solution.voltage(module.name) for module in plan.bank.modules]
+        gaps = [at - at_user if side == "discharge" else at_user - at for at in at_modules]
+        values.append(max(gaps))
+    return values
 
 
 def _joints_assumed(plan: Plan, case: str) -> tuple[float, tuple[Input, ...]]:
@@ -122,103 +175,4 @@ def _joints_assumed(plan: Plan, case: str) -> tuple[float, tuple[Input, ...]]:
     return band, (Input("r_joint", f"{count} joints of mains, not given", joint, origin, True, asking(key)),)
 
 
-@check(_TWO.code, _TWO.title)
-def lowest_voltage_in_a_surge(plan: Plan) -> Iterator[Finding]:
-    """In a surge the inverter stays on: V at its posts > V_cut-out + 0.5 V, cold cells, one module away.
-
-    Case: surge at the resistance of its own time, or of later in a step (as P-TRIP-1), 3.0 V a cell, coldest cells,
-    each module away; no real root: fail.
-    Why: the lights go out when the motor starts, and only on a cold evening.
-    Not seen here: the ripple's trough, 1 to 2 V under the mean.
-    Source: upper root of U^2 - E U + R P = 0 (derived); 0.5 V: common practice, no source.
-    """
-
-    def one(inverter: Inverter) -> Finding:
-        kind = inverter.kind
-        cut_out = wanted(kind.cut_out, f"{kind.path}.cut_out")
-        wanted(kind.surge_power, f"{kind.path}.surge_power")
-        wanted(plan.bank.site.ambient_low_degc, "site.ambient")
-        found = [_surges(plan, inverter, each) for row in plan.steadies for each in row]
-        value, case, fraction = min(found, key=lambda each: each[0])
-        best = max(each[0] for each in found)
-        assumed = (*plan.surge_assumed, *_power_inputs(plan)) if best - value > 1e-3 else ()
-        figure = Figure(value, "voltage", value, best) if assumed else Figure(value, "voltage")
-        limit = cut_out + LEAST_ABOVE_CUT_OUT
-        inputs = (
-            Input("V", f"lowest voltage at {inverter.name}", figure, Computed(f"solved network, {case}")),
-            given("V_cut-out", f"cut-out of {kind.name}", cut_out, "voltage", plan.bank.key(f"{kind.path}.cut_out")),
-            given(
-                "P",
-                f"surge power of {kind.name}",
-                wanted(kind.surge_power, ""),
-                "power",
-                plan.bank.key(f"{kind.path}.surge_power"),
-            ),
-            *surge_inputs(plan.bank),
-            *assumed,
-        )
-        do = say("Add modules, warm the room, shorten or enlarge the mains, or limit what starts together.")
-        if fraction < 1.0 and max(each[2] for each in found) >= 1.0:
-            text = say(
-                "At the worst end of what is not given {inverter} cannot deliver its surge: at most {part} of it",
-                inverter=inverter.name,
-                part=Figure(fraction, "share"),
-            )
-            settle = tuple(item.settle for item in inputs if item.assumed and item.settle is not None)
-            return _TWO.found(inverter.name, None, (None, None), text, do, inputs, case, settle)
-        if fraction < 1.0:
-            text = say(
-                "{case}: the surge of {inverter} cannot be delivered; at most {part} of it",
-                case=case,
-                inverter=inverter.name,
-                part=Figure(fraction, "share"),
-            )
-            return _TWO.found(
-                inverter.name,
-                Figure(fraction, "share"),
-                (1.0, None),
-                text,
-                do,
-                inputs,
-                case,
-                forced="fail",
-            )
-        text = say(
-            "In a surge {inverter} sees {voltage}; it cuts out at {cut}, and {room} more is asked",
-            inverter=inverter.name,
-            voltage=Figure(value, "voltage"),
-            cut=Figure(cut_out, "voltage"),
-            room=Figure(LEAST_ABOVE_CUT_OUT, "voltage"),
-        )
-        return _TWO.found(inverter.name, figure, (limit, None), text, do, inputs, case)
-
-    if SURGE in plan.steady.names:
-        yield from _TWO.over(plan.bank.inverters, one)
-
-
-def _power_inputs(plan: Plan) -> tuple[Input, ...]:
-    return tuple(item for item in plan.stood.voltages if item.symbol == "eta")
-
-
-def _surges(plan: Plan, inverter: Inverter, ends: Steady) -> tuple[float, str, float]:
-    """Lowest voltage over the surge with all modules and with each one open; the part that can be delivered."""
-    import numpy as np
-
-    cases = [SURGE] + [f"{SURGE}, {module.name} open" for module in plan.bank.modules if len(plan.bank.modules) > 1]
-    found = []
-    for case in cases:
-        try:
-            solution = ends.case(case)
-        except NotDeliverable as error:
-            return 0.0, case, error.fraction
-        except CircuitNeedsValue as error:
-            raise NeedsValue(*plan.missing_of(error)) from error
-        except CircuitError as error:
-            raise NeedsValue(asking("wiring", str(error))) from error
-        if not solution.is_dead(inverter.name):
-            found.append((float(np.asarray(solution.voltage(inverter.name))), case))
-    value, case = min(found)
-    return value, case, 1.0
-
-
-CHECKS = (drop_at_full_power, lowest_voltage_in_a_surge)
+CHECKS = (drop_at_full_power,)

@@ -8,43 +8,36 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import bankwright.plan.lines as lines
+import bankwright.plan.walks.lines as lines
+from bankwright.bank.asks import wanted
 from bankwright.bank.model import Device, Module
+from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
-from bankwright.forms.finding import Finding, Input
+from bankwright.forms.finding import (
+    Finding,
+    Input,
+    Missing,
+)
 from bankwright.forms.origin import Source
-from bankwright.forms.wording import say
-from bankwright.handbook.tables import load
-from bankwright.plan.asks import asking, wanted
-from bankwright.plan.checks.frame import Card
+from bankwright.forms.trace import Traced, amperes, computed
+from bankwright.forms.wording import (
+    Say,
+    say,
+)
 from bankwright.plan.context import Plan
-from bankwright.plan.trace import Traced, amperes, computed, given
+from bankwright.plan.figures.rating import (
+    Worth,
+    breaker_of,
+    rated,
+    told,
+)
+from bankwright.plan.zones.breakers import backing_fuse
 
-__all__ = ["CHECKS", "interrupts"]
+__all__ = ["CHECKS"]
 
 LAWS = Source("I = Voc / (R_modules + R_feeder), circuit laws", how_known="stated law")
 _ONE = Card("P-FAULT-1", "A device can interrupt the largest fault", "I_k,max < Icn", LAWS)
 _TWO = Card("P-FAULT-2", "A module's own device can interrupt what the others feed back", "I_k,others < Icn", LAWS)
-
-
-def interrupts(plan: Plan, device: Device) -> tuple[float, Input]:
-    """DC interrupting rating for the poles used, no more than the end of the part of the standard it is built to."""
-    kind, key = device.kind, f"{device.kind.path}.interrupts"
-    if kind.ac_rating_only:
-        raise NeedsValue(asking(key))
-    value = wanted(kind.interrupts, key)
-    if (kind.poles or 1) > 1 and device.poles_used is None:
-        raise NeedsValue(asking(f"{device.origin.path}.poles_used"))
-    if kind.poles is not None and device.poles_used is not None and device.poles_used < kind.poles:
-        raise NeedsValue(
-            asking(key, f"The rating holds for {kind.poles} poles in series; {device.poles_used} is used.")
-        )
-    for row in load("breakers/dc-ends").rows:
-        part, end = str(row["part"]).lower().removeprefix("iec "), load("breakers/dc-ends").value(row, "interrupting")
-        if kind.type == "breaker" and end is not None and part in (kind.device_class or "").lower() and value > end:
-            name = f"{device.name}: {row['part']} ends at {end / 1e3:g} kA, whatever the label"
-            return end, Input("Icn", name, amperes(end), load("breakers/dc-ends").source)
-    return value, given("Icn", f"DC interrupting rating of {device.name}", value, "current", plan.bank.key(key))
 
 
 @check(_ONE.code, _ONE.title)
@@ -75,32 +68,48 @@ def _judged(plan: Plan, device: Device, fault: Traced) -> Finding:
         fault=amperes(fault.high),
     )
     try:
-        rating, rated = interrupts(plan, device)
+        worth = rated(plan, device, "interrupts")
     except NeedsValue as error:
-        text = say(
+        words, missing = (
             "A short can send {fault} through {device}; its DC interrupting rating is not known",
-            fault=fault.figure,
-            device=device.name,
+            error.missing,
         )
-        return _ONE.found(
-            device.name,
-            fault.figure,
-            (None, None),
-            text,
-            do,
-            inputs,
-            fault.case,
-            (*fault.missing, *error.missing),
-            source=source,
-        )
+        text = say(words, fault=fault.figure, device=device.name)
+        return _rating_missing(_ONE, device.name, fault, text, do, inputs=inputs, missing=missing, source=source)
     text = say(
-        "A short can send {fault} through {device}; it interrupts {rating}",
+        "A short can send {fault} through {device}; on DC it interrupts {rating}",
         fault=fault.figure,
         device=device.name,
-        rating=amperes(rating),
+        rating=told(worth),
     )
-    return _ONE.found(
-        device.name, fault.figure, (None, rating), text, do, (*inputs, rated), fault.case, fault.missing, source=source
+    return _against(_ONE, device.name, fault, worth, text, do=do, inputs=inputs, source=source)
+
+
+def _rating_missing(
+    card: Card, at: str, fault: Traced, text: Say, do: Say, *, inputs: tuple[Input, ...], missing: tuple[Missing, ...],
+    source: Source,
+) -> Finding:  # fmt: skip
+    return card.found(
+        at, fault.figure, (None, None), text, do, inputs=inputs, case=fault.case, missing=(*fault.missing, *missing),
+        source=source,
+    )  # fmt: skip
+
+
+def _against(
+    card: Card, at: str, fault: Traced, worth: Worth, text: Say, *, do: Say, inputs: tuple[Input, ...], source: Source
+) -> Finding:
+    """A fault current against what a device interrupts; an AC rating alone fails."""
+    return card.found(
+        at,
+        fault.figure,
+        (None, None) if worth.not_dc else (None, worth.value),
+        text,
+        do,
+        inputs=(*inputs, worth.origin),
+        case=fault.case,
+        missing=(*fault.missing, *worth.missing),
+        forced="fail" if worth.not_dc else None,
+        source=source,
     )
 
 
@@ -110,105 +119,80 @@ def module_interrupts_backfeed(plan: Plan) -> Iterator[Finding]:
     back-up, is above it.
 
     Case: short behind the module's own device, the other N-1 modules and the extension; ends as P-FAULT-1.
-    Why: nearly every bank of four or more exceeds a breaker of 6 to 10 kA; the cure is a branch fuse, not a larger
-    main.
-    Not seen here: shorts at the posts (P-FAULT-1). Run again when the bank grows.
+    A fuse proved to back the breaker up counts in its place; then the short at the module's own posts, which only its
+    breaker meets, ends at caution.
+    Why: nearly every bank of four or more exceeds a breaker of 6 to 10 kA;
+    the cure is a branch fuse, not a larger main.
+    Not seen here: whether the breaker counts as the device at the posts (P-REACH-1). Run again when the bank grows.
     Source: (N-1)/N of the bank's fault current (stated law); NEC 110.9 [read].
     """
 
-    def one(module: Module) -> Finding:
-        fault = plan.faults.inside(module.name)
-        kind = module.kind
-        inputs = (
-            computed(
-                "I_k,others", f"current of the other modules into {module.name}", fault, "short behind its own device"
-            ),
-            *fault.inputs,
-        )
-        do = say(
-            "Put a fuse in each module's lead, proved to back up the module's own device, that interrupts {fault}.",
-            fault=amperes(fault.high),
-        )
-        backing = backed(plan, module)
-        source = plan.book.source("interrupting")
-        if backing is not None:
-            rating, rated = interrupts(plan, backing)
-            text = say(
-                "The others send {fault} into a short inside {module}; {device}, proved to back it up, "
-                "interrupts {rating}",
-                fault=fault.figure,
-                module=module.name,
-                device=backing.name,
-                rating=amperes(rating),
-            )
-        elif kind.breaker is None or kind.breaker.interrupts is None:
-            text = say(
-                "The others send {fault} into a short inside {module}; what its own device interrupts is not known",
-                fault=fault.figure,
-                module=module.name,
-            )
-            missing = asking(f"{kind.path}.breaker" if kind.breaker is None else f"{kind.path}.breaker.interrupts")
-            return _TWO.found(
-                module.name,
-                fault.figure,
-                (None, None),
-                text,
-                do,
-                inputs,
-                fault.case,
-                (*fault.missing, missing),
-                source=source,
-            )
-        else:
-            rating = kind.breaker.interrupts
-            rated = given(
-                "Icn",
-                f"interrupting rating of the device in {kind.name}",
-                rating,
-                "current",
-                plan.bank.key(f"{kind.path}.breaker.interrupts"),
-            )
-            text = say(
-                "The others send {fault} into a short inside {module}; its own device interrupts {rating}",
-                fault=fault.figure,
-                module=module.name,
-                rating=amperes(rating),
-            )
-        return _TWO.found(
-            module.name,
-            fault.figure,
-            (None, rating),
-            text,
-            do,
-            (*inputs, rated),
-            fault.case,
-            fault.missing,
-            source=source,
-        )
-
     if len(plan.bank.modules) + plan.bank.site.extension > 1:
-        yield from _TWO.over(plan.bank.modules, one)
+        yield from _TWO.over(plan.bank.modules, lambda module: _back_feed(plan, module))
+    yield from _TWO.over(plan.bank.modules, lambda module: _own_short(plan, module))
 
 
-def backed(plan: Plan, module: Module) -> Device | None:
-    """The fuse in series with a module that its sheet names as proved back-up; it must lie in every link of one
-    pole."""
-    wanted_kind = module.kind.breaker_backed_by
-    if wanted_kind is None:
+def _back_feed(plan: Plan, module: Module) -> Finding:
+    """What the others send into a short inside a module, against its own device or the fuse proved to back it up."""
+    fault, kind = plan.faults.inside(module.name), module.kind
+    name = f"current of the other modules into {module.name}"
+    inputs = (computed("I_k,others", name, fault, "short behind its own device"), *fault.inputs)
+    do = say(
+        "Put a fuse in each module's lead, proved to back up the module's own device, that interrupts {fault}.",
+        fault=amperes(fault.high),
+    )
+    source = plan.book.source("interrupting")
+    backing, own = backing_fuse(plan, module), breaker_of(module)
+    head = "The others send {fault} into a short inside {module}; "
+    try:
+        device = wanted(backing or own, f"{kind.path}.breaker")
+        worth = rated(plan, device, "interrupts")
+    except NeedsValue as error:
+        text = say(head + "what its own device interrupts is not known", fault=fault.figure, module=module.name)
+        lacks = error.missing
+        return _rating_missing(_TWO, module.name, fault, text, do, inputs=inputs, missing=lacks, source=source)
+    who = "its own device" if backing is None else f"{device.name}, proved to back it up,"
+    text = say(
+        head + "{who} interrupts {rating}",
+        fault=fault.figure,
+        module=module.name,
+        who=who,
+        rating=told(worth),
+    )
+    return _against(_TWO, module.name, fault, worth, text, do=do, inputs=inputs, source=source)
+
+
+def _own_short(plan: Plan, module: Module) -> Finding | None:
+    """The short at a module's own posts, where its breaker is not needed as the device there: ends at caution."""
+    own = breaker_of(module)
+    if own is None or own.kind.interrupts is None:
         return None
-    for pole in "+-":
-        links = [
-            link
-            for post in module.posts
-            if post.removeprefix(module.name).startswith(pole)
-            for link in plan.links_at(post)
-        ]
-        found = [
-            next((d for d in plan.bank.devices_on(link.name) if d.kind.name == wanted_kind), None) for link in links
-        ]
-        if found and all(device is not None for device in found):
-            return found[0]
-    return None
+    needed = backing_fuse(plan, module) is None and len(plan.bank.modules) + plan.bank.site.extension > 1
+    if needed:
+        return None
+    fault, worth = plan.faults.own(module.name), rated(plan, own, "interrupts")
+    text = say(
+        "The breaker of {module} interrupts {rating}; into a short at its posts the module itself drives {fault}",
+        module=module.name,
+        rating=amperes(worth.value),
+        fault=fault.figure,
+    )
+    return _TWO.found(
+        module.name,
+        fault.figure,
+        (None, worth.value),
+        text,
+        say("Ask whether the listing of {kind} covers a short at its posts.", kind=module.kind.name),
+        inputs=(
+            computed("I_k,own", f"short at the posts of {module.name}", fault, "shorts"),
+            worth.origin,
+            *fault.inputs,
+        ),
+        case=fault.case,
+        missing=worth.missing,
+        source=plan.book.source("interrupting"),
+        ends_at="caution",
+    )
 
 
 CHECKS = (device_interrupts_the_fault, module_interrupts_backfeed)

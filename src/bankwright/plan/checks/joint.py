@@ -1,7 +1,7 @@
 """Lugs: hole and stud, barrel and cable, how many on a post.
 
-Gives: CHECKS (P-JOINT-1 to P-JOINT-3). The comparison itself is bank/fits, which the build sheet asks joint by
-joint too.
+Gives: CHECKS (P-JOINT-1 to P-JOINT-3, P-JOINT-5). The comparison itself is bank/pieces/fits, which the build sheet
+asks joint by joint too.
 """
 
 from __future__ import annotations
@@ -9,17 +9,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from bankwright.bank.fits import barrel_fit, room_fit, stud_fit
+from bankwright.bank.asks import asking
 from bankwright.bank.model import Joint
+from bankwright.bank.pieces.fits import barrel_card, barrel_fit, room_card, room_fit, stud_card, stud_fit
+from bankwright.forms.card import Card, Forced
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.origin import Source
+from bankwright.forms.trace import words
 from bankwright.forms.wording import say
-from bankwright.plan.air import post_key
-from bankwright.plan.asks import asking
 from bankwright.plan.context import Plan
-from bankwright.plan.trace import words
+from bankwright.plan.figures.air import post_key
 
 __all__ = ["CHECKS"]
+
+_ONE, _TWO, _THREE = stud_card("P-JOINT-1"), barrel_card("P-JOINT-2"), room_card("P-JOINT-3")
 
 
 def _asked(plan: Plan, joint: Joint, found: Finding) -> tuple[Missing, ...]:
@@ -29,7 +33,7 @@ def _asked(plan: Plan, joint: Joint, found: Finding) -> tuple[Missing, ...]:
     device = next((d for d in plan.bank.devices if d.name == joint.device), None)
     asked = []
     for item in found.missing:
-        if item.key.endswith(".lug") or item.key.endswith(".hole"):
+        if item.key.endswith((".lug", ".hole")) or item.key.startswith("kinds.device."):
             asked.append(asking(item.key))
         elif device is not None:
             asked.append(asking(f"{device.kind.path}.terminals.stud"))
@@ -42,14 +46,21 @@ def _asked(plan: Plan, joint: Joint, found: Finding) -> tuple[Missing, ...]:
 
 @check("P-JOINT-1", "The lug's hole fits the stud")
 def hole_fits_the_stud(plan: Plan) -> Iterator[Finding]:
-    """The hole is a little larger than the stud: 0.2 mm <= hole - stud; above 1.6 mm a caution.
+    """The hole is a little larger than the stud: 0.2 mm <= hole - stud; above 1.6 mm a caution, above 4/3 of the stud,
+    where a washer rests on a rim, a fail.
+
+    A device that sits straight on a post has no lug: its thread is held against the post's.
 
     Why: a lug that is too tight does not seat; one that is too loose touches on a rim. Inch and metric look alike.
     Not seen here: torque and washers (Build).
     Source: clearance holes ISO 273, ASME B18.2.8 [read]; thresholds common practice, no source.
     """
+    told: set[tuple[str, ...]] = set()
     for joint in plan.bank.joints:
-        found = stud_fit(plan.bank, joint, "P-JOINT-1")
+        found = stud_fit(plan.bank, joint, _ONE)
+        if found.at in told:  # the other half of a pair under one bolt
+            continue
+        told.add(found.at)
         found = replace(found, missing=_asked(plan, joint, found))
         keys = ", ".join(item.key for item in found.missing)
         unknown = say("{joint}: not given: {keys}", joint=joint.name, keys=keys)
@@ -65,7 +76,7 @@ def barrel_fits_the_cable(plan: Plan) -> Iterator[Finding]:
     Source: NEC 110.14(A), fine-strand rule read for 2008, present number from memory.
     """
     for joint in plan.bank.joints:
-        found = barrel_fit(plan.bank, joint, "P-JOINT-2")
+        found = barrel_fit(plan.bank, joint, _TWO)
         if found is not None:
             missing = tuple(asking(item.key, item.how) for item in found.missing)
             yield replace(found, missing=missing, inputs=_listed(plan, joint))
@@ -95,7 +106,7 @@ def lugs_on_a_post(plan: Plan) -> Iterator[Finding]:
     for post in plan.bank.posts:
         if post.owner_kind == "junction":
             continue
-        found = room_fit(plan.bank, post.name, "P-JOINT-3")
+        found = room_fit(plan.bank, post.name, _THREE)
         if found is not None:
             count, allowed = len([joint for joint in plan.bank.joints if joint.post == post.name]), found.limits[1]
             told = "as many as it takes is not given" if allowed is None else f"it takes {allowed:g}"
@@ -107,4 +118,39 @@ def lugs_on_a_post(plan: Plan) -> Iterator[Finding]:
             )
 
 
-CHECKS = (hole_fits_the_stud, barrel_fits_the_cable, lugs_on_a_post)
+_METALS = Card(
+    "P-JOINT-5",
+    "One metal at each joint",
+    "metal of the bar is copper, like its lugs",
+    Source("contact of aluminium and copper", how_known="common practice, no source"),
+    "code",
+    "caution",
+)
+
+
+@check(_METALS.code, _METALS.title)
+def one_metal_at_a_joint(plan: Plan) -> Iterator[Finding]:
+    """Lugs and bar are of one metal: bar material = copper. Ends at caution: a lug's metal and plating cannot be given.
+
+    Why: bare copper on aluminium corrodes, its resistance grows, and no reading of the first day shows it.
+    Not seen here: plating, compound and spring washers; the order of washers (lug on the bar, washers above it).
+    Source: common practice, no source.
+    """
+    for bar in plan.bank.bars:
+        if not any({link.a, link.b} & set(bar.posts) for link in plan.bank.links):
+            continue
+        copper = "alumin" not in bar.material
+        text = say(
+            "{bar} is of {metal}" + ("" if copper else ": lugs on it must be plated for it, with joint compound"),
+            bar=bar.name,
+            metal=bar.material,
+        )
+        inputs = (
+            words("material", f"metal of {bar.name}", bar.material, plan.bank.key(f"{bar.origin.path}.material")),
+        )
+        do = say("Use tin-plated lugs listed for both metals, brush the bar, and use joint compound.")
+        forced: Forced | None = None if copper else "caution"
+        yield _METALS.found(bar.name, None, (None, None), text, do, inputs=inputs, forced=forced)
+
+
+CHECKS = (hole_fits_the_stud, barrel_fits_the_cable, lugs_on_a_post, one_metal_at_a_joint)

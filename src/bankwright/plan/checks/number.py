@@ -1,23 +1,23 @@
 """Modules side by side: are they alike, and are there too many.
 
-Gives: CHECKS (P-UNLIKE-1, P-NUMBER-1). Limits: age changes resistance more than capacity; a measured factor goes
-into the file.
+Gives: CHECKS (P-UNLIKE-1, P-NUMBER-1). Limits: age changes resistance more than capacity;
+a measured factor goes into the file.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Module
+from bankwright.forms.card import Card
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding
+from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
+from bankwright.forms.trace import given, words
 from bankwright.forms.wording import Figure, say
 from bankwright.physics.sharing import unlike
-from bankwright.plan.asks import asking, wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.trace import given, words
 
 __all__ = ["CHECKS", "MOST_UNLIKE"]
 
@@ -55,7 +55,7 @@ def modules_are_alike(plan: Plan) -> Iterator[Finding]:
     if len(kinds) == 1 and not special:
         text = say("All modules are of one kind, {kind}", kind=modules[0].kind.name)
         inputs = (words("kind", "kind of every module", modules[0].kind.name, plan.bank.key(modules[0].kind.path)),)
-        yield _ONE.found(modules[0].name, None, (None, None), text, say("Nothing to do."), inputs)
+        yield _ONE.found(modules[0].name, None, (None, None), text, say("Nothing to do."), inputs=inputs)
         return
     yield from _differing(plan)
     yield from _ONE.over(modules[:1], lambda _: _products(plan))
@@ -84,10 +84,23 @@ def _differing(plan: Plan) -> Iterator[Finding]:
                 (None, None),
                 text,
                 say("Do not join them on one bus."),
-                inputs,
+                inputs=inputs,
                 forced="fail",
                 ends_at="fail",
             )
+
+
+def _origins(plan: Plan, module: Module, ohm: float, ah: float) -> tuple[Input, ...]:
+    """Resistance and capacity of a module, each from the line that gives it: its own entry, or its kind."""
+    own, kind, by = module.origin.path, module.kind.path, module.resistance_factor
+    name, path = f"resistance of {module.name}", plan.bank.key(f"{kind}.resistance.dc")
+    told = [given("R_i", name, ohm, "resistance", path)]
+    if by is not None:
+        factor = plan.bank.key(f"{own}.resistance_factor")
+        told = [given("R_i", f"{name}: {ohm / by.nominal:.4g} ohm of its kind times k_i", ohm, "resistance", path)]
+        told.append(given("k_i", f"resistance of {module.name} over that of its kind", by, "ratio", factor))
+    key = f"{kind if module.capacity_ah is None else own}.capacity"
+    return (*told, given("Q_i", f"capacity of {module.name}", ah, "capacity_ah", plan.bank.key(key)))
 
 
 def _products(plan: Plan) -> Iterator[Finding]:
@@ -106,21 +119,10 @@ def _products(plan: Plan) -> Iterator[Finding]:
             part=figure,
             limit=Figure(MOST_UNLIKE, "share"),
         )
-        inputs = (
-            given(
-                "R_i",
-                f"resistance of {module.name}",
-                ohm,
-                "resistance",
-                plan.bank.key(f"{module.kind.path}.resistance.dc"),
-            ),
-            given(
-                "Q_i", f"capacity of {module.name}", ah, "capacity_ah", plan.bank.key(f"{module.kind.path}.capacity")
-            ),
-        )
+        inputs = _origins(plan, module, ohm, ah)
         do = say("Read the shares (P-SHARE-1 to P-SHARE-4) before joining them; a run over time shows the drift.")
         yield _ONE.found(
-            module.name, figure, (None, None), text, do, inputs, caution_limits=(None, MOST_UNLIKE * (1 + 1e-9))
+            module.name, figure, (None, None), text, do, inputs=inputs, caution_limits=(None, MOST_UNLIKE * (1 + 1e-9))
         )
 
 
@@ -132,40 +134,31 @@ def number_in_parallel(plan: Plan) -> Iterator[Finding]:
     Not seen here: a limit that depends on the bus master.
     Source: the module's sheet.
     """
-    count = len(plan.bank.modules) + plan.bank.site.extension
     kinds = {module.kind.path: module for module in reversed(plan.bank.modules)}
+    yield from _TWO.over(tuple(kinds.values()), lambda module: _enough(plan, module))
 
-    def one(module: Module) -> Iterator[Finding]:
-        kind, path = module.kind, module.kind.path
-        addresses = _addresses(module)
-        for limit, key, what in (
-            (kind.parallel_most, f"{path}.parallel.most", "may be in parallel"),
-            (addresses, f"{path}.address.switches", "can be addressed"),
-        ):
-            if limit is None:
-                yield _TWO.unknown(module.name, (asking(key),))
-                continue
-            text = say("{count} modules, those to come included; {limit} " + what, count=str(count), limit=str(limit))
-            inputs = (
-                given(
-                    "N",
-                    "modules and planned extension",
-                    count,
-                    "count",
-                    plan.bank.key("site.extension" if plan.bank.site.extension else "modules"),
-                ),
-                given("limit", what, limit, "count", plan.bank.key(key)),
-            )
-            yield _TWO.found(
-                module.name,
-                Figure(count, "count"),
-                (None, limit),
-                text,
-                say("Divide the bank, or ask the maker for a larger number."),
-                inputs,
-            )
 
-    yield from _TWO.over(tuple(kinds.values()), one)
+def _enough(plan: Plan, module: Module) -> Iterator[Finding]:
+    kind, path = module.kind, module.kind.path
+    count, come = len(plan.bank.modules) + plan.bank.site.extension, plan.bank.site.extension
+    modules = given(
+        "N", "modules and planned extension", count, "count", plan.bank.key("site.extension" if come else "modules")
+    )
+    for limit, key, what in (
+        (kind.parallel_most, f"{path}.parallel.most", "may be in parallel"),
+        (_addresses(module), f"{path}.address.switches", "can be addressed"),
+    ):
+        if limit is None:
+            yield _TWO.unknown(module.name, (asking(key),))
+            continue
+        yield _TWO.found(
+            module.name,
+            Figure(count, "count"),
+            (None, limit),
+            say("{count} modules, those to come included; {limit} " + what, count=str(count), limit=str(limit)),
+            say("Divide the bank, or ask the maker for a larger number."),
+            inputs=(modules, given("limit", what, limit, "count", plan.bank.key(key))),
+        )
 
 
 def _addresses(module: Module) -> int | None:

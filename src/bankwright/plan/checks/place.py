@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Module
+from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
-from bankwright.forms.finding import Finding, Input, Missing
+from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Cited, Computed, Source
+from bankwright.forms.trace import given, words
 from bankwright.forms.wording import Figure, say
 from bankwright.handbook.storage import Ground, StorageRules, known_storage_rules, storage_rules
-from bankwright.plan.asks import asking, wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.trace import given, words
 
 __all__ = ["CHECKS"]
 
@@ -32,7 +32,7 @@ ELSEWHERE = say("Divide the bank over places, take fewer modules, or plan it und
 def rules_of(plan: Plan) -> StorageRules:
     """The edition; NeedsValue where none is named or it is not known."""
     if plan.bank.storage_rules is None and plan.bank.book == "iec-60364":
-        raise NeedsValue(Missing("storage_rules", ABROAD, "decide", ABROAD))
+        raise NeedsValue(asking("storage_rules", ABROAD))
     name = wanted(plan.bank.storage_rules, "storage_rules")
     if name not in known_storage_rules():
         raise NeedsValue(asking("storage_rules", f"Known editions: {', '.join(known_storage_rules())}."))
@@ -59,7 +59,10 @@ def energy_of(plan: Plan, module: Module) -> tuple[float, Input]:
 
 
 def _exempt(plan: Plan, rules: StorageRules) -> bool:
-    return rules.exemption is not None and rules.listing in plan.bank.site.listing
+    """Whether the listing lifts the limits: the whole system's, and marked for use in dwelling units (R328.1)."""
+    marked = any("dwelling" in each.lower() for each in plan.bank.site.listing)
+    listed = any(str(rules.listing).lower() in each.lower() for each in plan.bank.site.listing)
+    return rules.exemption is not None and listed and marked
 
 
 def _ground(plan: Plan, rules: StorageRules) -> Ground:
@@ -81,8 +84,8 @@ def energy_in_one_place(plan: Plan) -> Iterator[Finding]:
     """The sum of nameplate energies in one place is inside the edition's limit, 40 or 80 kWh.
 
     Why: above it the installation goes under the fire code or the commercial chapters.
-    Not seen here: amendments; the 2018 edition has no limits; the exemption holds only with the system's listing
-    given.
+    Not seen here: amendments; the 2018 edition has no limits;
+    the exemption holds only with the system's listing given.
     Source: IRC 2021 R328, NFPA 855 chapter 15 [read or memory per row].
     """
     try:
@@ -92,44 +95,29 @@ def energy_in_one_place(plan: Plan) -> Iterator[Finding]:
     except NeedsValue as error:
         yield _ONE.unknown(_first(plan), error.missing)
         return
+    yield _sum(plan, rules, ground, parts)
+
+
+def _sum(plan: Plan, rules: StorageRules, ground: Ground, parts: list[tuple[float, Input]]) -> Finding:
+    """All that stands in one place, against what the place may hold; no limit where the listing lifts it."""
     total = sum(value for value, _ in parts)
-    house = total + (plan.bank.site.other_energy_kwh or 0.0)
-    inputs = (
-        *(item for _, item in parts),
-        words("place", "where it stands", plan.bank.site.place or "", plan.bank.key("site.place")),
-    )
+    place, energy = plan.bank.site.place or "", Figure(total, "energy_kwh")
+    house = Figure(total + (plan.bank.site.other_energy_kwh or 0.0), "energy_kwh")
+    inputs = (*(item for _, item in parts), words("place", "where it stands", place, plan.bank.key("site.place")))
     if ground.sum is None or _exempt(plan, rules):
-        why = (
-            "the listing of the whole system lifts the limits"
-            if ground.sum is not None
-            else "this edition sets no sum for it"
-        )
-        text = say(
-            "{energy} in one place ({house} in the house); {why}",
-            energy=Figure(total, "energy_kwh"),
-            house=Figure(house, "energy_kwh"),
-            why=why,
-        )
-        yield _ONE.found(
-            _first(plan), Figure(total, "energy_kwh"), (None, None), text, ELSEWHERE, inputs, source=ground.source
-        )
-        return
+        lifted = "the listing of the whole system, marked for dwelling units, lifts the limits"
+        why = "this edition sets no sum for it" if ground.sum is None else lifted
+        text = say("{energy} in one place ({house} in the house); {why}", energy=energy, house=house, why=why)
+        return _ONE.found(_first(plan), energy, (None, None), text, ELSEWHERE, inputs=inputs, source=ground.source)
+    most = ground.sum.value
     text = say(
         "{energy} stand in one place ({house} in the house); {place} may hold {limit}",
-        energy=Figure(total, "energy_kwh"),
-        house=Figure(house, "energy_kwh"),
-        place=plan.bank.site.place or "",
-        limit=Figure(ground.sum.value, "energy_kwh"),
+        energy=energy,
+        house=house,
+        place=place,
+        limit=Figure(most, "energy_kwh"),
     )
-    yield _ONE.found(
-        _first(plan),
-        Figure(total, "energy_kwh"),
-        (None, ground.sum.value),
-        text,
-        ELSEWHERE,
-        inputs,
-        source=_source(ground.sum),
-    )
+    return _ONE.found(_first(plan), energy, (None, most), text, ELSEWHERE, inputs=inputs, source=_source(ground.sum))
 
 
 def _source(found: Cited) -> Source:
@@ -153,42 +141,32 @@ def energy_of_one_unit(plan: Plan) -> Iterator[Finding]:
     if rules.unit is None or _exempt(plan, rules):
         return
     for module in plan.bank.modules:
-        value, item = parts[module.name]
-        text = say(
-            "{module} holds {energy}; one unit may hold {limit}",
-            module=module.name,
-            energy=Figure(value, "energy_kwh"),
-            limit=Figure(rules.unit.value, "energy_kwh"),
-        )
-        yield _TWO.found(
-            module.name,
-            Figure(value, "energy_kwh"),
-            (None, rules.unit.value),
-            text,
-            ELSEWHERE,
-            (item,),
-            source=_source(rules.unit),
-        )
+        yield _module_alone(module, *parts[module.name], rules.unit)
     for rack in {module.rack for module in plan.bank.modules}:
         inside = [module.name for module in plan.bank.modules if module.rack == rack]
-        total = sum(parts[name][0] for name in inside)
-        place = rack or inside[0]
-        text = say(
-            "Taken as one unit, the rack holds {energy}; one unit may hold {limit}. Listing and inspector decide",
-            energy=Figure(total, "energy_kwh"),
-            limit=Figure(rules.unit.value, "energy_kwh"),
-        )
-        do = say("Ask the inspector whether a rack counts as one unit.")
-        yield _TWO.found(
-            place,
-            Figure(total, "energy_kwh"),
-            (None, rules.unit.value),
-            text,
-            do,
-            tuple(parts[name][1] for name in inside),
-            source=_source(rules.unit),
-            ends_at="caution",
-        )
+        yield _rack_as_one(rack or inside[0], [parts[name] for name in inside], rules.unit)
+
+
+def _module_alone(module: Module, value: float, item: Input, most: Cited) -> Finding:
+    energy, limit = Figure(value, "energy_kwh"), Figure(most.value, "energy_kwh")
+    words = "{module} holds {energy}; one unit may hold {limit}"
+    text = say(words, module=module.name, energy=energy, limit=limit)
+    return _TWO.found(module.name, energy, (None, most.value), text, ELSEWHERE, inputs=(item,), source=_source(most))
+
+
+def _rack_as_one(place: str, parts: list[tuple[float, Input]], most: Cited) -> Finding:
+    energy, limit = Figure(sum(value for value, _ in parts), "energy_kwh"), Figure(most.value, "energy_kwh")
+    words = "Taken as one unit, the rack holds {energy}; one unit may hold {limit}. Listing and inspector decide"
+    return _TWO.found(
+        place,
+        energy,
+        (None, most.value),
+        say(words, energy=energy, limit=limit),
+        say("Ask the inspector whether a rack counts as one unit."),
+        inputs=tuple(item for _, item in parts),
+        source=_source(most),
+        ends_at="caution",
+    )
 
 
 @check(_THREE.code, _THREE.title)
@@ -215,7 +193,7 @@ def place_is_allowed(plan: Plan) -> Iterator[Finding]:
         (None, None),
         text,
         do,
-        inputs,
+        inputs=inputs,
         forced=None if ground.allowed else "fail",
         source=ground.source,
     )
@@ -247,23 +225,20 @@ def units_stand_apart(plan: Plan) -> Iterator[Finding]:
         if value is None:
             yield _FOUR.unknown(_first(plan), (asking(f"site.{key}"),))
             continue
-        what = "between units" if key == "spacing" else "to the nearest door or window"
-        text = say(
-            "{distance} {what}; at least {limit}",
-            distance=Figure(value, "length"),
-            what=what,
-            limit=Figure(limit.value, "length"),
-        )
-        inputs = (given("distance", what, value, "length", plan.bank.key(f"site.{key}")),)
-        yield _FOUR.found(
-            _first(plan),
-            Figure(value, "length"),
-            (limit.value, None),
-            text,
-            say("Move them apart."),
-            inputs,
-            source=_source(limit),
-        )
+        yield _apart(plan, key, value, limit)
+
+
+def _apart(plan: Plan, key: str, value: float, limit: Cited) -> Finding:
+    what = "between units" if key == "spacing" else "to the nearest door or window"
+    shown, least = Figure(value, "length"), Figure(limit.value, "length")
+    text = say("{distance} {what}; at least {limit}", distance=shown, what=what, limit=least)
+    inputs = (given("distance", what, value, "length", plan.bank.key(f"site.{key}")),)
+    do = say("Move them apart; less is allowed only on fire-test evidence (UL 9540A) that the authority accepts.")
+    tested = key == "spacing" and any("9540a" in each.lower() for each in plan.bank.site.listing)
+    return _FOUR.found(
+        _first(plan), shown, (limit.value, None), text, do, inputs=inputs, source=_source(limit),
+        ends_at="caution" if tested else "fail",
+    )  # fmt: skip
 
 
 CHECKS = (energy_in_one_place, energy_of_one_unit, place_is_allowed, units_stand_apart)

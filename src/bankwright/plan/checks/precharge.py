@@ -1,8 +1,7 @@
 """Pre-charge: filling the inverters' capacitors before the switch is closed.
 
-Gives: CHECKS (P-PRECHARGE-1 to P-PRECHARGE-5). Limits: one lumped capacitor behind one loop; a second inverter that
-is closed
-onto a live bus is fed by the first one's capacitors as well.
+Gives: CHECKS (P-PRECHARGE-1 to P-PRECHARGE-5). Limits: one lumped capacitor behind one loop; a second inverter that is
+closed onto a live bus is fed by the first one's capacitors as well.
 """
 
 from __future__ import annotations
@@ -10,27 +9,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from bankwright.bank.asks import needs, wanted
 from bankwright.bank.model import Inverter
 from bankwright.bank.model_kinds import Precharge
+from bankwright.forms.card import Card
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
+from bankwright.forms.trace import given, volts
 from bankwright.forms.wording import Figure, say
 from bankwright.physics.precharge import (
     closing_current,
     energy,
     held_power,
+    left_after,
     overshoot,
     time_of_peak,
     time_to_reach,
     voltage_left,
 )
-from bankwright.plan.asks import needs, wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.ripple import loop_of
-from bankwright.plan.trace import given, volts
-from bankwright.plan.voltages import full_voltage
+from bankwright.plan.figures.ripple import loop_of
+from bankwright.plan.figures.voltages import full_voltage
 
 __all__ = ["ABOVE", "CHECKS", "MOST_LEFT"]
 
@@ -49,7 +49,6 @@ _FIVE = Card(
     "E (1 + exp(-a pi / w)) < highest input voltage",
     RC,
     "physical",
-    "caution",
 )
 DO = say("Wait longer, or take a resistor that fits; keep the inverter's own loads off until it is closed.")
 
@@ -158,8 +157,8 @@ def little_voltage_is_left(plan: Plan) -> Iterator[Finding]:
             (None, MOST_LEFT),
             text,
             DO,
-            (_resistor(plan, inverter, resistor), *found.inputs),
-            "pre-charge",
+            inputs=(_resistor(plan, inverter, resistor), *found.inputs),
+            case="pre-charge",
         )
 
     yield from _ONE.over(plan.bank.inverters, one)
@@ -167,11 +166,11 @@ def little_voltage_is_left(plan: Plan) -> Iterator[Finding]:
 
 @check(_TWO.code, _TWO.title)
 def waiting_time_is_long_enough(plan: Plan) -> Iterator[Finding]:
-    """Until the switch closes the capacitors are filled to 2 V of the bank: t = -R C ln((dV - R Is)/(E - R Is)) <
-    wait.
+    """Until the switch closes the capacitors are filled to 2 V of the bank:
+    t = -R C ln((dV - R Is)/(E - R Is)) < wait.
 
-    Case: charging voltage, all inverters behind the switch, capacitance + 20 % where no tolerance is given
-    (practice).
+    Case: charging voltage, all inverters behind the switch,
+    capacitance + 20 % where no tolerance is given (practice).
     Why: closed early, the rest comes as a current peak.
     Not seen here: two inverters behind one switch whose standby differs.
     Source: R-C step with a steady draw (derived).
@@ -182,8 +181,8 @@ def waiting_time_is_long_enough(plan: Plan) -> Iterator[Finding]:
         found = filling(plan, inverter, True)
         wait = wanted(path.wait, f"{inverter.kind.path}.precharge.wait")
         time = float(time_to_reach(MOST_LEFT, found.emf, resistor, found.capacitance, found.standby))
-        if time == float("inf"):
-            return None  # P-PRECHARGE-1 fails
+        if time == float("inf"):  # P-PRECHARGE-1 fails; what the wait leaves beyond that is this check's
+            return _too_early(plan, inverter, resistor, found, wait)
         text = say(
             "{inverter} is filled to within 2 V after {time}; the switch waits {wait}",
             inverter=inverter.name,
@@ -195,9 +194,26 @@ def waiting_time_is_long_enough(plan: Plan) -> Iterator[Finding]:
             *found.inputs,
             given("wait", "waiting time", wait, "time", plan.bank.key(f"{inverter.kind.path}.precharge.wait")),
         )
-        return _TWO.found(inverter.name, Figure(time, "time"), (None, wait), text, DO, inputs, "pre-charge")
+        return _TWO.found(inverter.name, Figure(time, "time"), (None, wait), text, DO, inputs=inputs, case="pre-charge")
 
     yield from _TWO.over(plan.bank.inverters, one)
+
+
+def _too_early(plan: Plan, inverter: Inverter, resistor: float, found: Filling, wait: float) -> Finding:
+    """The draw keeps more than 2 V across the switch for ever: closed early, the rest of the filling comes on top."""
+    stays = float(voltage_left(resistor, found.standby))
+    left = float(left_after(wait, found.emf, resistor, found.capacitance, found.standby))
+    text = say(
+        "After a wait of {wait} {left} are across {inverter}'s switch; {stays} would stay for ever",
+        wait=Figure(wait, "time"),
+        left=Figure(left, "voltage_drop"),
+        inverter=inverter.name,
+        stays=Figure(stays, "voltage_drop"),
+    )
+    key = plan.bank.key(f"{inverter.kind.path}.precharge.wait")
+    inputs = (_resistor(plan, inverter, resistor), *found.inputs, given("wait", "waiting time", wait, "time", key))
+    figure = Figure(left, "voltage_drop")
+    return _TWO.found(inverter.name, figure, (None, stays + MOST_LEFT), text, DO, inputs=inputs, case="pre-charge")
 
 
 @check(_THREE.code, _THREE.title)
@@ -227,7 +243,9 @@ def resistor_takes_the_pulse(plan: Plan) -> Iterator[Finding]:
                 "pulse", "pulse energy", limit, "energy", plan.bank.key(f"{inverter.kind.path}.precharge.pulse_energy")
             ),
         )
-        return _THREE.found(inverter.name, Figure(value, "energy"), (None, limit), text, DO, inputs, "pre-charge")
+        return _THREE.found(
+            inverter.name, Figure(value, "energy"), (None, limit), text, DO, inputs=inputs, case="pre-charge"
+        )
 
     yield from _THREE.over(plan.bank.inverters, one)
 
@@ -270,70 +288,57 @@ def resistor_stands_a_shorted_input(plan: Plan) -> Iterator[Finding]:
                 power=figure,
                 limit=Figure(limit, "power"),
             )
-        return _FOUR.found(inverter.name, figure, (None, limit), text, DO, (*base, item), "shorted input")
+        return _FOUR.found(inverter.name, figure, (None, limit), text, DO, inputs=(*base, item), case="shorted input")
 
     yield from _FOUR.over(plan.bank.inverters, one)
 
 
 @check(_FIVE.code, _FIVE.title)
 def closing_without_precharge(plan: Plan) -> Iterator[Finding]:
-    """Closed without pre-charge the capacitors ring above the bank: E (1 + exp(-a pi/w)) against the highest input
-    voltage.
+    """Closed without pre-charge the capacitors ring above the bank:
+    E (1 + exp(-a pi/w)) against the highest input voltage.
 
-    Case: the loop's own resistance and inductance, charging voltage. Ends at caution; the peak current is told
-    beside it.
+    Case: the loop's own resistance and inductance, charging voltage; the peak current is told beside it.
     Why: V/R is only the bound of the current; the over-voltage is the worse news.
     Not seen here: inverters whose pre-charge path is given; for those, this is what happens when it is left out.
     Source: R-L-C step (derived).
     """
 
-    def one(inverter: Inverter) -> Finding:
-        found = filling(plan, inverter, False)
-        resistance, inductance = loop_of(plan, inverter)
-        series = resistance + (inverter.kind.capacitor_resistance or 0.0)
-        if inductance <= 0:
-            raise needs(f"{plan.bank.links[-1].origin.path}.length")
-        peak = float(closing_current(found.emf, series, inductance, found.capacitance))
-        when = float(time_of_peak(series, inductance, found.capacitance))
-        top = float(overshoot(found.emf, series, inductance, found.least))  # the smaller, the higher
-        limit = wanted(inverter.kind.highest_input, f"{inverter.kind.path}.highest_input")
-        text = say(
-            "Closed without pre-charge, {inverter} draws {peak} after {when} and its input rings to {top}; "
-            "it stands {limit}",
-            inverter=inverter.name,
-            peak=Figure(peak, "current"),
-            when=Figure(when, "time"),
-            top=volts(top),
-            limit=volts(limit),
-        )
-        inputs = (
-            *found.inputs,
-            Input("R", "resistance of the loop", Figure(series, "resistance"), Computed("solved network")),
-            Input(
-                "L",
-                "inductance of the mains",
-                Figure(inductance, "inductance"),
-                Computed("0.4 uH a metre x (ln(d/a) + 1/4)"),
-            ),
-            given(
-                "V_max",
-                f"highest input of {inverter.kind.name}",
-                limit,
-                "voltage",
-                plan.bank.key(f"{inverter.kind.path}.highest_input"),
-            ),
-        )
-        return _FIVE.found(
-            inverter.name,
-            volts(top),
-            (None, limit),
-            text,
-            say("Never close the main switch without pre-charge."),
-            inputs,
-            "closing on empty capacitors",
-        )
+    yield from _FIVE.over(
+        (inverter for inverter in plan.bank.inverters if inverter.kind.precharge is None),
+        lambda inverter: _closing_without_precharge_at(plan, inverter),
+    )
 
-    yield from _FIVE.over((inverter for inverter in plan.bank.inverters if inverter.kind.precharge is None), one)
+
+def _closing_without_precharge_at(plan: Plan, inverter: Inverter) -> Finding:
+    found = filling(plan, inverter, False)
+    resistance, inductance = loop_of(plan, inverter)
+    series = resistance + (inverter.kind.capacitor_resistance or 0.0)
+    if inductance <= 0:
+        raise needs(f"{plan.bank.links[-1].origin.path}.length")
+    peak = float(closing_current(found.emf, series, inductance, found.capacitance))
+    when = float(time_of_peak(series, inductance, found.capacitance))
+    top = float(overshoot(found.emf, series, inductance, found.least))  # the smaller, the higher
+    limit = wanted(inverter.kind.highest_input, f"{inverter.kind.path}.highest_input")
+    text = say(
+        "Closed without pre-charge, {inverter} draws {peak} after {when} and its input rings to {top}; "
+        "it stands {limit}",
+        inverter=inverter.name,
+        peak=Figure(peak, "current"),
+        when=Figure(when, "time"),
+        top=volts(top),
+        limit=volts(limit),
+    )
+    how, key = Computed("0.4 uH a metre x (ln(d/a) + 1/4)"), f"{inverter.kind.path}.highest_input"
+    inputs = (
+        *found.inputs,
+        Input("R", "resistance of the loop", Figure(series, "resistance"), Computed("solved network")),
+        Input("L", "inductance of the mains", Figure(inductance, "inductance"), how),
+        given("V_max", f"highest input of {inverter.kind.name}", limit, "voltage", plan.bank.key(key)),
+    )
+    do = say("Never close the main switch without pre-charge.")
+    case = "closing on empty capacitors"
+    return _FIVE.found(inverter.name, volts(top), (None, limit), text, do, inputs=inputs, case=case)
 
 
 CHECKS = (

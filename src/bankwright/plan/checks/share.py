@@ -1,33 +1,35 @@
 """Sharing: does every module stay inside its limits, as designed, inside the tolerances, and with one module away?
 
-Gives: CHECKS (P-SHARE-1 to P-SHARE-5). Limits of all: true for the minutes after a load step from equal states of
-charge;
-later the states of charge decide (run over time).
+Gives: CHECKS (P-SHARE-1 to P-SHARE-4). Limits of all: true for the minutes after a load step from equal states of
+charge; later the states of charge decide (run over time).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Literal
 
+from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Module
+from bankwright.circuit.scatter.scatter import COUNT
+from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.toleranced import Toleranced
+from bankwright.forms.trace import Traced, amperes, computed, given
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.physics.sharing import knee_bound
-from bankwright.plan.asks import needs, wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.corners import corners
-from bankwright.plan.limits import Side, continuous_limit, limit_input, side_of, trip_input
-from bankwright.plan.stand_in import range_of
-from bankwright.plan.trace import Traced, amperes, computed, given
+from bankwright.plan.ends.stand_in import range_of
+from bankwright.plan.figures.corners import corners_of
+from bankwright.plan.figures.limits import Side, continuous_limit, limit_input, side_of, trip_input
 
 __all__ = ["CHECKS"]
 
 LAWS = Source("circuit laws; closed forms of a ladder of modules", how_known="derived")
 KNEE = 0.5  # V between modules near full and near empty, for 2 points of charge where a cell rises 17-30 mV a percent
+SAME = 1e-6  # of a current: what the solver leaves open decides nothing
 EVEN = say("Give every module its own lead of equal length to a bar, feed from opposite ends, or add a module.")
 LESS = say("Even an equal share is too much: add a module, or take less power from the bank.")
 SLOWER = say("Even an equal share is too much: set the chargers lower, or add a module.")
@@ -75,7 +77,7 @@ def _advice(plan: Plan, worst: Traced, limit: float) -> Say:
     columns = [plan.place(module.name) for module in plan.bank.modules]
     flows = plan.currents(worst.case or "")[..., columns]
     sharing = np.maximum((np.abs(flows) > 1e-6).sum(axis=-1), 1)
-    if float((np.abs(flows.sum(axis=-1)) / sharing).max()) < limit:
+    if float((np.abs(flows.sum(axis=-1)) / sharing).max()) < limit * (1.0 - SAME):
         return EVEN
     return LESS if side_of(worst.case or "") == "discharge" else SLOWER
 
@@ -94,9 +96,9 @@ def _against(plan: Plan, card: Card, module: Module, worst: Traced, limit: Input
         (None, limit.figure.value),
         text,
         _advice(plan, worst, limit.figure.value),
-        (computed("I_k", f"current of {module.name}", worst), limit, *worst.inputs),
-        worst.case,
-        worst.missing,
+        inputs=(computed("I_k", f"current of {module.name}", worst), limit, *worst.inputs),
+        case=worst.case,
+        missing=worst.missing,
     )
 
 
@@ -105,7 +107,8 @@ def _need_tolerance(plan: Plan) -> None:
     for module in plan.bank.modules:
         dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
         if dc.is_exact:
-            raise needs(f"{module.kind.path}.resistance")
+            lacks = f"the resistance of {module.kind.name} is given without its tolerance"
+            raise NeedsValue(asking(f"{module.kind.path}.resistance", lacks=lacks))
     if plan.stood.metal:
         raise NeedsValue(*(item.settle for item in plan.stood.metal if item.settle is not None))
 
@@ -145,44 +148,35 @@ def _quantile(plan: Plan, case: str, side: Side, limits: dict[str, float]) -> Fi
     each = np.abs(scatter.currents(case)[:, columns]) / np.array(list(limits.values()))
     top = list(limits)[int(np.bincount(each[ratios >= q].argmax(axis=1)).argmax())]
     module, limit = plan.bank.module(top), limits[top]
-    corner = float(np.abs(np.diag(corners(plan.steady, case))[list(limits).index(top)]))
-    nominal = abs(float(np.asarray(plan.steady.case(case).current(top))))
-    causes = ", ".join(f"{name} {share:.0%}" for name, share in scatter.dominant(case, ratios, 3) if share >= 0.02)
+    corner = float(np.abs(np.diag(corners_of(plan, case)[0])[list(limits).index(top)]))
+    nominal = abs(plan.steady.case(case).current(top))
+    alone = scatter.dominant(case, ratios, len(scatter.causes_of(case)))
+    causes = ", ".join(f"{name} {share:.0%}" for name, share in alone[:3] if share >= 0.02)
+    rest = max(1.0 - sum(share for _, share in alone), 0.0)  # which cause is worst depends on the others
     text = say(
         "In 99 of 100 banks no module carries more than {current} (equal open-circuit voltage assumed); "
         "the limit is {limit}. "
-        "Worst corner of all tolerances: {corner}. The scatter comes from: {causes}",
+        "Worst corner of all tolerances: {corner}. The scatter comes from: {causes}; {rest} from several at once",
         current=amperes(q * limit),
         limit=amperes(limit),
         corner=amperes(corner),
         causes=causes or "nothing that dominates",
-    )
-    dc = wanted(module.kind.resistance.dc, f"{module.kind.path}.resistance.dc")
-    inputs = (
-        Input(
-            "q99",
-            f"99 % quantile of the largest module current, {case}",
-            amperes(q * limit),
-            Computed(f"8192 variants, {case}"),
-        ),
-        given(
-            "R_30",
-            f"resistance of {module.kind.name}",
-            dc,
-            "resistance",
-            plan.bank.key(f"{module.kind.path}.resistance"),
-        ),
-        limit_input(plan.bank, module, side),
+        rest=f"{rest:.0%}",
     )
     figure = Figure(q * limit, "current", min(nominal, q * limit), q * limit)
-    return _TWO.found(
-        top,
-        figure,
-        (None, limit),
-        text,
-        say("See which cause dominates before changing the wiring: it may be the modules."),
-        inputs,
-        case,
+    do = say("See which cause dominates before changing the wiring: it may be the modules.")
+    inputs = _quantile_inputs(plan, module, side, q * limit, case)
+    return _TWO.found(top, figure, (None, limit), text, do, inputs=inputs, case=case)
+
+
+def _quantile_inputs(plan: Plan, module: Module, side: Side, current: float, case: str) -> tuple[Input, ...]:
+    key = f"{module.kind.path}.resistance"
+    dc = wanted(module.kind.resistance.dc, f"{key}.dc")
+    what, how = f"99 % quantile of the largest module current, {case}", Computed(f"{COUNT} variants, {case}")
+    return (
+        Input("q99", what, amperes(current), how),
+        given("R_30", f"resistance of {module.kind.name}", dc, "resistance", plan.bank.key(key)),
+        limit_input(plan.bank, module, side),
     )
 
 
@@ -218,16 +212,9 @@ def _with_corner(plan: Plan, module: Module, worst: Traced) -> Traced:
     if dc is None or dc.is_exact or worst.case is None or worst.missing:
         return worst
     row = [each.name for each in plan.bank.modules].index(module.name)
-    corner = max(abs(float(each[row, row])) for each in _corners(plan, worst.case))
+    corner = max(abs(float(each[row, row])) for each in corners_of(plan, worst.case))
     figure = Figure(worst.value, "current", worst.low, max(corner, worst.high))
     return Traced(figure, worst.inputs, worst.missing, worst.case)
-
-
-def _corners(plan: Plan, case: str):  # type: ignore[no-untyped-def]
-    made = plan.kept
-    if ("corners", case) not in made:
-        made["corners", case] = [corners(each, case) for row in plan.steadies for each in row]
-    return made["corners", case]
 
 
 @check(_FOUR.code, _FOUR.title)
@@ -272,43 +259,42 @@ def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
     assumed = module.kind.resistance.dc is None
     least = float(knee_bound(worst.low, KNEE, count, dc.high if assumed else dc.low))
     figure = Figure(value, "current", least, value) if assumed or worst.inputs else amperes(value)
+    apart = Figure(KNEE, "voltage_drop")
     base: tuple[Input, ...] = (
         computed("I_k", f"current of {module.name}", worst),
         ohmic,
-        Input(
-            "dE",
-            "difference of open-circuit voltage, assumed",
-            Figure(KNEE, "voltage_drop"),
-            Computed("0.5 V for 2 points of charge"),
-        ),
+        Input("dE", "difference of open-circuit voltage, assumed", apart, Computed("0.5 V for 2 points of charge")),
         Input("N", "modules", Figure(count, "count"), Computed("modules of the bank")),
         *worst.inputs,
     )
+    trip, limit = trip_input(plan.bank, module, side), limit_input(plan.bank, module, side)
+    yield _near_limit(module, side, worst, figure, trip, base=base, word="it trips at", ends="fail")
+    yield _near_limit(module, side, worst, figure, limit, base=base, word="its continuous limit is", ends="caution")
+
+
+def _near_limit(
+    module: Module, side: Side, worst: Traced, figure: Figure, limit: Input, *, base: tuple[Input, ...], word: str,
+    ends: Literal["fail", "caution"],
+) -> Finding:  # fmt: skip
+    assert isinstance(limit.figure, Figure)
     where = "last 10 % of discharge" if side == "discharge" else "last 5 % of charge"
-    do = say("Bring the modules to the same state of charge before joining, and let the chargers taper.")
-    for limit, word, ends in (
-        (trip_input(plan.bank, module, side), "it trips at", "fail"),
-        (limit_input(plan.bank, module, side), "its continuous limit is", "caution"),
-    ):
-        assert isinstance(limit.figure, Figure)
-        text = say(
+    return _FOUR.found(
+        module.name,
+        figure,
+        (None, limit.figure.value),
+        say(
             "{module} may carry {current} in the {where}, for 0.5 V between modules assumed; " + word + " {limit}",
             module=module.name,
-            current=amperes(value),
+            current=amperes(figure.value),
             where=where,
             limit=limit.figure,
-        )
-        yield _FOUR.found(
-            module.name,
-            figure,
-            (None, limit.figure.value),
-            text,
-            do,
-            (*base, limit),
-            f"{worst.case}, {where}",
-            worst.missing,
-            ends_at="caution" if ends == "caution" else "fail",
-        )
+        ),
+        say("Bring the modules to the same state of charge before joining, and let the chargers taper."),
+        inputs=(*base, limit),
+        case=f"{worst.case}, {where}",
+        missing=worst.missing,
+        ends_at=ends,
+    )
 
 
 CHECKS = (share_as_designed, share_inside_tolerances, share_with_one_away, share_near_the_knee)

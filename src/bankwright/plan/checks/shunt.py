@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import bankwright.plan.lines as lines
+import bankwright.plan.walks.lines as lines
+from bankwright.bank.asks import wanted
 from bankwright.bank.model import Device
+from bankwright.forms.card import Card
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
+from bankwright.forms.trace import PRACTICE, amperes, computed, given, words
 from bankwright.forms.wording import Figure, say
-from bankwright.plan.asks import wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.feeding import past
-from bankwright.plan.ripple import heating_factor
-from bankwright.plan.trace import PRACTICE, amperes, computed, given, words
+from bankwright.plan.figures.ripple import heating_factor
+from bankwright.plan.walks.feeding import past
 
 __all__ = ["CHECKS", "CONTINUOUS"]
 
@@ -30,13 +30,16 @@ _ONE = Card(
     Source("graph of the bank", how_known="derived"),
     "code",
 )
-_TWO = Card("P-SHUNT-2", "A shunt carries its current", "k_r Ib <= 0.67 x rating", PRACTICE, "code")
+_TWO = Card(
+    "P-SHUNT-2", "A shunt carries its current", "k_r Ib < rating; caution above 0.67 x rating", PRACTICE, "code"
+)
 
 
 @check(_ONE.code, _ONE.title)
 def everything_crosses_the_shunt(plan: Plan) -> Iterator[Finding]:
     """Every way between the modules and a load or charger, on the shunt's pole, crosses the shunt.
 
+    Sense and control wires (`sense_wire` of a load) need not.
     Why: what by-passes it is not counted, and the state of charge drifts away from day to day.
     Not seen here: shunts in one module's or one inverter's lead, which are meant for that one.
     Source: graph of the bank (derived).
@@ -45,7 +48,7 @@ def everything_crosses_the_shunt(plan: Plan) -> Iterator[Finding]:
     def one(device: Device) -> Finding:
         pole = plan.bank.link(device.on).pole
         shunts = {d.on for d in lines.in_line(plan, ("shunt",)) if plan.bank.link(d.on).pole == pole}
-        around = [user.name for user in plan.users if past(plan, user.posts[0 if pole == "+" else 1], shunts)]
+        around = [user.name for user in plan.powered if past(plan, user.posts[0 if pole == "+" else 1], shunts)]
         inputs = (
             words("around", "loads and chargers with a way around it", ", ".join(around) or "none", device.origin),
         )
@@ -57,20 +60,20 @@ def everything_crosses_the_shunt(plan: Plan) -> Iterator[Finding]:
                 (None, None),
                 text,
                 say("Move them, or the shunt, so that all of the current crosses it."),
-                inputs,
+                inputs=inputs,
                 forced="fail",
             )
         text = say("Every load and charger is behind {shunt}", shunt=device.name)
-        return _ONE.found(device.name, None, (None, None), text, say("Nothing to do."), inputs)
+        return _ONE.found(device.name, None, (None, None), text, say("Nothing to do."), inputs=inputs)
 
     yield from _ONE.over(lines.in_line(plan, ("shunt",)), one)
 
 
 @check(_TWO.code, _TWO.title)
 def shunt_carries_its_current(plan: Plan) -> Iterator[Finding]:
-    """Two thirds of a shunt's rating is at least the heating current: 0.67 x rating >= k_r Ib.
+    """A shunt's rating is above the heating current; above two thirds of it a caution: k_r Ib < rating.
 
-    Why: shunts are rated for short times and drift when hot.
+    Why: shunts are rated for short times and drift when hot; two thirds is what the trade leaves, no rule.
     Not seen here: its error at small currents.
     Source: common practice, no source.
     """
@@ -96,12 +99,13 @@ def shunt_carries_its_current(plan: Plan) -> Iterator[Finding]:
         return _TWO.found(
             device.name,
             figure,
-            (None, CONTINUOUS * rating),
+            (None, rating),
             text,
             say("Take a larger shunt."),
-            inputs,
-            design.case,
-            design.missing,
+            inputs=inputs,
+            case=design.case,
+            missing=design.missing,
+            caution_limits=(None, CONTINUOUS * rating),
         )
 
     yield from _TWO.over(lines.in_line(plan, ("shunt",)), one)

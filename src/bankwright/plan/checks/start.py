@@ -7,20 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Module
+from bankwright.forms.card import Card
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Computed, Source
+from bankwright.forms.trace import amperes, given, words
 from bankwright.forms.wording import Figure, say
+from bankwright.physics.precharge import first_current
 from bankwright.physics.source import current_for_power
-from bankwright.plan.asks import asking, wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.checks.precharge import filling
 from bankwright.plan.context import Plan
-from bankwright.plan.limits import trip_input, trip_low
-from bankwright.plan.stand_in import efficiency_of
-from bankwright.plan.trace import amperes, given, words
-from bankwright.plan.voltages import full_voltage
+from bankwright.plan.ends.stand_in import efficiency_of
+from bankwright.plan.figures.limits import trip_input, trip_low
+from bankwright.plan.figures.voltages import full_voltage
 
 __all__ = ["CHECKS"]
 
@@ -58,52 +59,52 @@ def first_module_wakes_the_inverters(plan: Plan) -> Iterator[Finding]:
     if not plan.bank.inverters:
         return
 
-    def one(first: Module) -> Finding:
-        total, inputs = 0.0, list[Input]()
-        emf = max(full_voltage(each) for each in plan.bank.modules)
-        for inverter in plan.bank.inverters:
-            path = inverter.kind.path
-            precharge = wanted(inverter.kind.precharge, f"{path}.precharge")
-            resistor = wanted(precharge.resistor, f"{path}.precharge.resistor")
-            total += emf / resistor
-            inputs.append(
-                given(
-                    "R",
-                    f"pre-charge resistor of {inverter.name}",
-                    resistor,
-                    "resistance",
-                    plan.bank.key(f"{path}.precharge.resistor"),
-                )
-            )
-        found = filling(plan, plan.bank.inverters[0], True)
-        standby = sum(inverter.kind.standby_current or 0.0 for inverter in plan.bank.inverters)
-        value = total + standby
-        limit = trip_low(first, "discharge")
-        how, key = first.kind.trips.restart, f"{first.kind.path}.trips.restart"
-        stuck = how == "by charger" and not plan.bank.chargers and value < limit
-        head = "" if how is None else f"{first.kind.name}: {WAKES[how]}. "
-        text = say(
-            head
-            + "Waking the inverters, one module carries {current}; it may trip from {limit} on"
-            + (". The bank has no charger to wake it" if stuck else ""),
-            current=amperes(value),
-            limit=amperes(limit),
-        )
-        if how is not None:
-            inputs.append(words("restart", f"{first.kind.name} starts again from black", how, plan.bank.key(key)))
-        return _ONE.found(
-            first.name,
-            amperes(value),
-            (None, limit),
-            text,
-            say("Add a charger that starts on a black bank." if stuck else "Wake the inverters one after the other."),
-            (*inputs, *found.inputs, trip_input(plan.bank, first, "discharge")),
-            "waking from black",
-            () if how is not None else (asking(key),),
-            forced="caution" if stuck else None,
-        )
+    yield from _ONE.over((module,), lambda first: _first_module_wakes_the_inverters_at(plan, first))
 
-    yield from _ONE.over((module,), one)
+
+def _first_module_wakes_the_inverters_at(plan: Plan, first: Module) -> Finding:
+    total, inputs = _precharging(plan)
+    found = filling(plan, plan.bank.inverters[0], True)
+    standby = sum(inverter.kind.standby_current or 0.0 for inverter in plan.bank.inverters)
+    value = total + standby
+    limit = trip_low(first, "discharge")
+    how, key = first.kind.trips.restart, f"{first.kind.path}.trips.restart"
+    stuck = how == "by charger" and not plan.bank.chargers and value < limit
+    head = "" if how is None else f"{first.kind.name}: {WAKES[how]}. "
+    text = say(
+        head
+        + "Waking the inverters, one module carries {current}; it may trip from {limit} on"
+        + (". The bank has no charger to wake it" if stuck else ""),
+        current=amperes(value),
+        limit=amperes(limit),
+    )
+    if how is not None:
+        inputs.append(words("restart", f"{first.kind.name} starts again from black", how, plan.bank.key(key)))
+    return _ONE.found(
+        first.name,
+        amperes(value),
+        (None, limit),
+        text,
+        say("Add a charger that starts on a black bank." if stuck else "Wake the inverters one after the other."),
+        inputs=(*inputs, *found.inputs, trip_input(plan.bank, first, "discharge")),
+        case="waking from black",
+        missing=() if how is not None else (asking(key),),
+        forced="caution" if stuck else None,
+    )
+
+
+def _precharging(plan: Plan) -> tuple[float, list[Input]]:
+    """What all pre-charge resistors draw at first, from the fullest module. [A]"""
+    total, inputs = 0.0, list[Input]()
+    emf = max(full_voltage(each) for each in plan.bank.modules)
+    for inverter in plan.bank.inverters:
+        path = f"{inverter.kind.path}.precharge"
+        precharge = wanted(inverter.kind.precharge, path)
+        resistor = wanted(precharge.resistor, f"{path}.resistor")
+        total += float(first_current(emf, resistor))
+        name, key = f"pre-charge resistor of {inverter.name}", plan.bank.key(f"{path}.resistor")
+        inputs.append(given("R", name, resistor, "resistance", key))
+    return total, inputs
 
 
 @check(_TWO.code, _TWO.title)
@@ -116,37 +117,36 @@ def reclosing_module_meets_its_load(plan: Plan) -> Iterator[Finding]:
     Source: P = U I, efficiency divided by (derived).
     """
 
-    def one(module: Module) -> Finding:
-        trips, path = module.kind.trips, module.kind.path
-        how = wanted(trips.recloses, f"{path}.trips.recloses")
-        restart = words("recloses", f"{module.kind.name} closes again", how, plan.bank.key(f"{path}.trips.recloses"))
-        if how == "never":
-            text = say(
-                "{kind} does not close again by itself: hold the loads off until all modules are on",
-                kind=module.kind.name,
-            )
-            return _TWO.found(
-                module.name,
-                None,
-                (None, None),
-                text,
-                say("Close all modules before the inverter starts."),
-                (restart,),
-                "closing again",
-            )
-        delays = [inverter.kind.start_delay for inverter in plan.bank.inverters]
-        if (
-            delays
-            and trips.reclose_delay is not None
-            and all(d is not None and d > trips.reclose_delay for d in delays)
-        ):
-            text = say("Every inverter waits longer than {kind} needs to close again", kind=module.kind.name)
-            return _TWO.found(module.name, None, (None, None), text, say("Nothing to do."), (restart,), "closing again")
-        return _alone(plan, module, restart)
-
     kinds = {module.kind.path: module for module in reversed(plan.bank.modules)}
     if plan.bank.inverters and len(plan.bank.modules) > 1:
-        yield from _TWO.over(tuple(kinds.values()), one)
+        yield from _TWO.over(tuple(kinds.values()), lambda module: _reclosing_module_meets_its_load_at(plan, module))
+
+
+def _reclosing_module_meets_its_load_at(plan: Plan, module: Module) -> Finding:
+    trips, path = module.kind.trips, module.kind.path
+    how = wanted(trips.recloses, f"{path}.trips.recloses")
+    restart = words("recloses", f"{module.kind.name} closes again", how, plan.bank.key(f"{path}.trips.recloses"))
+    if how == "never":
+        text = say(
+            "{kind} does not close again by itself: hold the loads off until all modules are on",
+            kind=module.kind.name,
+        )
+        return _TWO.found(
+            module.name,
+            None,
+            (None, None),
+            text,
+            say("Close all modules before the inverter starts."),
+            inputs=(restart,),
+            case="closing again",
+        )
+    delays = [inverter.kind.start_delay for inverter in plan.bank.inverters]
+    if delays and trips.reclose_delay is not None and all(d is not None and d > trips.reclose_delay for d in delays):
+        text = say("Every inverter waits longer than {kind} needs to close again", kind=module.kind.name)
+        return _TWO.found(
+            module.name, None, (None, None), text, say("Nothing to do."), inputs=(restart,), case="closing again"
+        )
+    return _alone(plan, module, restart)
 
 
 def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
@@ -163,7 +163,7 @@ def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
             Input(
                 "P/(eta V)",
                 f"{inverter.name} at {voltage:g} V",
-                amperes(power / efficiency / voltage),
+                amperes(float(current_for_power(power, efficiency, voltage))),
                 Computed("rated power"),
             )
         )
@@ -181,8 +181,8 @@ def _alone(plan: Plan, module: Module, restart: Input) -> Finding:
         (None, limit),
         text,
         do,
-        (*inputs, trip_input(plan.bank, module, "discharge")),
-        "closing again",
+        inputs=(*inputs, trip_input(plan.bank, module, "discharge")),
+        case="closing again",
     )
 
 

@@ -1,29 +1,36 @@
 """Voltage of the bus: what it may reach, what class it is in, what an arc on it may give.
 
-Gives: CHECKS (P-VOLTS-1, P-VOLTS-2, P-ARC-1). Limits: inductive kick and ringing come on top; low voltage says
-nothing of
-burns.
+Gives: CHECKS (P-VOLTS-1, P-VOLTS-2, P-ARC-1). Limits: inductive kick and ringing come on top;
+low voltage says nothing of burns.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-import bankwright.plan.lines as lines
+import bankwright.plan.walks.lines as lines
+from bankwright.bank.asks import wanted
 from bankwright.bank.model import Charger, Inverter, Load
+from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
 from bankwright.forms.finding import Finding, Input
-from bankwright.forms.origin import Computed, Source
-from bankwright.forms.wording import Figure, say
+from bankwright.forms.origin import (
+    Computed,
+    Origin,
+    Source,
+)
+from bankwright.forms.trace import Traced, given, volts, words
+from bankwright.forms.wording import (
+    Figure,
+    Say,
+    say,
+)
 from bankwright.handbook.tables import load, source_of
 from bankwright.physics.arc import ONSET, incident_energy, most_power_current
-from bankwright.plan.asks import wanted
-from bankwright.plan.checks.frame import Card
 from bankwright.plan.context import Plan
-from bankwright.plan.feeding import bare_ways
-from bankwright.plan.opening import clearing
-from bankwright.plan.trace import Traced, given, volts, words
-from bankwright.plan.voltages import full_voltage, highest_voltage, nominal_voltage
+from bankwright.plan.figures.opening import clearing
+from bankwright.plan.figures.voltages import full_voltage, highest_voltage, nominal_voltage
+from bankwright.plan.walks.feeding import bare_ways
 
 __all__ = ["CHECKS", "rows_between"]
 
@@ -63,42 +70,43 @@ def everything_stands_the_voltage(plan: Plan) -> Iterator[Finding]:
     Source: derived.
     """
 
-    def one(thing: Inverter | Charger | Load) -> Finding:
-        if isinstance(thing, Load):
-            key, limit = f"{thing.origin.path}.highest_input", thing.highest_input
-        else:
-            key, limit = f"{thing.kind.path}.highest_input", thing.kind.highest_input
-        highest = highest_voltage(plan)
-        stands = wanted(limit, key)
-        text = say(
-            "The bus may reach {voltage}; {thing} stands {limit}",
-            voltage=highest.figure,
-            thing=thing.name,
-            limit=volts(stands),
-        )
-        do = say("Limit the charger's range, or take equipment that stands the highest voltage.")
-        inputs = (
-            *highest.inputs,
-            given("limit", f"highest input of {thing.name}", stands, "voltage", plan.bank.key(key)),
-        )
-        return _ONE.found(
-            thing.name,
-            highest.figure,
-            (None, stands),
-            text,
-            do,
-            inputs,
-            "all modules open under charge",
-            highest.missing,
-            (None, stands / NEAR),
-        )
-
     things: tuple[Inverter | Charger | Load, ...] = (
         *plan.bank.inverters,
         *(c for c in plan.bank.chargers if c.of is None or c.kind.highest_input is not None),
         *plan.bank.loads,
     )
-    yield from _ONE.over(things, one)
+    yield from _ONE.over(things, lambda thing: _everything_stands_the_voltage_at(plan, thing))
+
+
+def _everything_stands_the_voltage_at(plan: Plan, thing: Inverter | Charger | Load) -> Finding:
+    if isinstance(thing, Load):
+        key, limit = f"{thing.origin.path}.highest_input", thing.highest_input
+    else:
+        key, limit = f"{thing.kind.path}.highest_input", thing.kind.highest_input
+    highest = highest_voltage(plan)
+    stands = wanted(limit, key)
+    text = say(
+        "The bus may reach {voltage}; {thing} stands {limit}",
+        voltage=highest.figure,
+        thing=thing.name,
+        limit=volts(stands),
+    )
+    do = say("Limit the charger's range, or take equipment that stands the highest voltage.")
+    inputs = (
+        *highest.inputs,
+        given("limit", f"highest input of {thing.name}", stands, "voltage", plan.bank.key(key)),
+    )
+    return _ONE.found(
+        thing.name,
+        highest.figure,
+        (None, stands),
+        text,
+        do,
+        inputs=inputs,
+        case="all modules open under charge",
+        missing=highest.missing,
+        caution_limits=(None, stands / NEAR),
+    )
 
 
 def rows_between(plan: Plan, nominal: float, highest: float) -> tuple[tuple[float, str], ...]:
@@ -124,9 +132,28 @@ def voltage_class(plan: Plan) -> Iterator[Finding]:
     except NeedsValue as error:
         yield _TWO.unknown(first, error.missing)
         return
+    rows = tuple(
+        words("row", "threshold", str(table.row(name)["words"]), source_of(table, table.row(name)))
+        for name in plan.book.shock_rows
+    )
+    yield _TWO.found(
+        first,
+        highest.figure,
+        (None, None),
+        _class_words(plan, nominal, highest, between),
+        say("Guard live parts; keep rings, watches and bare tools away: low voltage says nothing of burns."),
+        inputs=(*highest.inputs, *rows),
+        case="highest voltage",
+        forced="caution" if between or highest.missing or any(i.assumed for i in highest.inputs) else None,
+        source=plan.book.source("shock"),
+    )
+
+
+def _class_words(plan: Plan, nominal: float, highest: Traced, between: tuple[tuple[float, str], ...]) -> Say:
+    table = load(plan.book.shock_table)
     above = [float(table.value(table.row(name), "voltage") or 0.0) for name in plan.book.shock_rows]
     passed = sorted({value for value in above if value < nominal})
-    text = say(
+    return say(
         "{nominal} nominal, up to {highest}: above the thresholds of {passed}; between the two: {between}. "
         "SELV: {selv}",
         nominal=volts(nominal),
@@ -134,22 +161,6 @@ def voltage_class(plan: Plan) -> Iterator[Finding]:
         passed=", ".join(f"{v:g} V" for v in passed) or "none",
         between="; ".join(f"{value:g} V ({words_})" for value, words_ in between) or "none",
         selv=_selv(plan),
-    )
-    rows = tuple(
-        words("row", "threshold", str(table.row(name)["words"]), source_of(table, table.row(name)))
-        for name in plan.book.shock_rows
-    )
-    do = say("Guard live parts; keep rings, watches and bare tools away: low voltage says nothing of burns.")
-    yield _TWO.found(
-        first,
-        highest.figure,
-        (None, None),
-        text,
-        do,
-        (*highest.inputs, *rows),
-        "highest voltage",
-        forced="caution" if between or highest.missing or any(i.assumed for i in highest.inputs) else None,
-        source=plan.book.source("shock"),
     )
 
 
@@ -162,11 +173,11 @@ def _selv(plan: Plan) -> str:
 
 @check(_THREE.code, _THREE.title)
 def arc_bound(plan: Plan) -> Iterator[Finding]:
-    """Upper bound of an arc's heat at 45.7 cm: 0.01 V I_arc t/D^2 < 1.2 cal/cm2, I_arc half the bolted fault. Ends
-    at caution.
+    """Upper bound of an arc's heat at 45.7 cm: 0.01 V I_arc t/D^2 < 1.2 cal/cm2,
+    I_arc half the bolted fault. Ends at caution.
 
-    Case: ahead of the first device (2 s) and behind it (its time at I_arc, not at I_bolted); both ends of the fault
-    range.
+    Case: ahead of the first device (2 s) and behind it (its time at I_arc, not at I_bolted);
+    both ends of the fault range.
     Why: the first device is what makes the difference; ahead of it the arc burns until somebody lets go.
     Not seen here: a bridged tool; in a box up to 3 times as much (memory), not beyond 72 cm.
     Source: maximum power method (part memory); onset of a burn 1.2 cal/cm2 [read].
@@ -188,28 +199,14 @@ def _places(plan: Plan) -> tuple[str, ...]:
 
 
 def _arc(plan: Plan, place: str, fault: Traced, volt: float) -> Finding:
-    table = load("arc/limits")
-    distance, longest = (
-        table.value(table.row("working distance"), "distance"),
-        table.value(table.row("no device"), "time"),
-    )
-    assert distance is not None
-    assert longest is not None
+    distance = _of_limits("working distance", "distance")
     arc = float(most_power_current(fault.value))
-    bare = bare_ways(plan, place, ("fuse", "breaker"))
-    guards = () if bare else lines.guards_towards(plan, place) or ()
-    times = [min(clearing(device, max(arc / max(len(guards), 1), 1.0)), longest) for device in guards] or [longest]
-    time = max(times)
+    time, what, source = _burns(plan, place, arc)
     values = [
         float(incident_energy(volt, float(most_power_current(i)), time, distance))
         for i in (fault.value, fault.low, fault.high)
     ]
-    figure = (
-        Figure(values[0], "incident_energy", values[1], values[2])
-        if fault.inputs
-        else Figure(values[0], "incident_energy")
-    )
-    what = "ahead of the first device, 2 s" if bare else f"cleared by {', '.join(d.name for d in guards)}"
+    figure = Figure(values[0], "incident_energy", *(values[1:] if fault.inputs else ()))
     text = say(
         "An arc at {place} may give {energy} at {distance} ({what}); a burn begins at {limit}",
         place=place,
@@ -218,25 +215,35 @@ def _arc(plan: Plan, place: str, fault: Traced, volt: float) -> Finding:
         what=what,
         limit=Figure(ONSET, "incident_energy"),
     )
+    table = load("arc/limits")
+    half, row = Computed(f"{fault.case}, {fault.value:.0f} A bolted"), source_of(table, table.row("working distance"))
     inputs = (
-        Input(
-            "I_arc",
-            "half the bolted fault",
-            Figure(arc, "current"),
-            Computed(f"{fault.case}, {fault.value:.0f} A bolted"),
-        ),
-        Input("t", what, Figure(time, "time"), table.source if bare else guards[0].origin),
+        Input("I_arc", "half the bolted fault", Figure(arc, "current"), half),
+        Input("t", what, Figure(time, "time"), source),
         Input("V", "charging voltage", volts(volt), Computed("cells x end of charge")),
-        Input(
-            "D",
-            "distance of face and chest",
-            Figure(distance, "length"),
-            source_of(table, table.row("working distance")),
-        ),
+        Input("D", "distance of face and chest", Figure(distance, "length"), row),
         *fault.inputs,
     )
     do = say("Work with the modules' breakers open, cover the other pole, insulated tools, eye protection.")
-    return _THREE.found(place, figure, (None, ONSET), text, do, inputs, fault.case)
+    return _THREE.found(place, figure, (None, ONSET), text, do, inputs=inputs, case=fault.case)
+
+
+def _of_limits(row: str, column: str) -> float:
+    table = load("arc/limits")
+    value = table.value(table.row(row), column)
+    assert value is not None
+    return value
+
+
+def _burns(plan: Plan, place: str, arc: float) -> tuple[float, str, Origin]:
+    """How long the arc burns, what ends it, and where that is known from. [s]"""
+    longest = _of_limits("no device", "time")
+    bare = bare_ways(plan, place, ("fuse", "breaker"))
+    guards = () if bare else lines.guards_towards(plan, place) or ()
+    times = [min(clearing(device, max(arc / max(len(guards), 1), 1.0)), longest) for device in guards] or [longest]
+    if bare:
+        return max(times), "ahead of the first device, 2 s", load("arc/limits").source
+    return max(times), f"cleared by {', '.join(d.name for d in guards)}", guards[0].origin
 
 
 CHECKS = (everything_stands_the_voltage, voltage_class, arc_bound)

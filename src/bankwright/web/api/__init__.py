@@ -1,4 +1,4 @@
-"""The interface under /api: the same calls as the pages and the command line, with strict types and one fault shape.
+"""Face: the interface under /api: the same calls as the pages and the command line, strict types, one fault shape.
 
 Gives: router().
 """

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Form, Query, UploadFile
 
-from bankwright.forms.as_json import plain
+from bankwright.job.documents import log_document
 from bankwright.web.api.shapes import ERRORS, EntriesIn, EntriesOut, TakenOut, fault_out
 from bankwright.web.desk import Desk
 from bankwright.web.entries import Taken, photo_taken, taken
@@ -43,13 +43,13 @@ def router(desk: Desk) -> APIRouter:
     ) -> TakenOut:
         """Keep a photo beside the bank file and refer to it in the logbook."""
         content = photo.file.read()
-        return _out(photo_taken(desk, content, id, step or None, at or None, who))
+        return _out(photo_taken(desk, content, id, step or None, at or None, who=who))
 
     @routes.get("/log")
     def log(last: Annotated[int, Query(ge=1, le=500)] = 100) -> dict[str, Any]:
         """The last entries, oldest first."""
         book = desk.book()
         found = list(book.entries())[-last:] if book else []
-        return {"format": "bankwright.log/1", "entries": [plain(entry) for entry in found]}
+        return log_document(found)
 
     return routes

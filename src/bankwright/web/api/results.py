@@ -5,23 +5,25 @@ Gives: router(). Bodies are those of the command line (--json), so that both say
 
 from __future__ import annotations
 
-import json
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
-from bankwright.build.emergency import emergency
-from bankwright.buy.pages import parts_json
-from bankwright.circuit.errors import CircuitError
 from bankwright.draw.wiring import wiring
-from bankwright.forms.as_json import plain
-from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.finding import summary
-from bankwright.plan.checks import CHECKS
-from bankwright.plan.gaps import decisions, measurements, questions
-from bankwright.plan.not_checked import not_checked
-from bankwright.web.api.shapes import ERRORS, head, shown
+from bankwright.job.building import not_earthed
+from bankwright.job.documents import (
+    case_document,
+    cases_document,
+    emergency_document,
+    explained_document,
+    findings_document,
+    match_document,
+    parts_document,
+    sheet_document,
+)
+from bankwright.job.explained import explained
+from bankwright.web.api.shapes import ERRORS, shown
 from bankwright.web.desk import Desk
 from bankwright.web.pages.match import entry_of, judged
 from bankwright.web.stages import steps_of
@@ -34,94 +36,71 @@ CaseName = Annotated[str, Query(max_length=120, description="A name out of /api/
 def router(desk: Desk) -> APIRouter:
     """Routes of results."""
     routes = APIRouter(tags=["results"], responses=ERRORS)
+    _planned(routes, desk)
+    _after_plan(routes, desk)
+    return routes
+
+
+def _planned(routes: APIRouter, desk: Desk) -> None:
+    """Findings, cases and drawing of Plan."""
 
     @routes.get("/findings")
     def findings() -> dict[str, Any]:
         """Findings of Plan, worst first, with what would settle the unknown ones and what was not checked."""
         job = shown(desk.look())
-        found = job.findings
-        return head(job, "findings") | {
-            "rules": job.bank.book,
-            "count": summary(found),
-            "findings": plain(found),
-            "questions": plain(questions(found)),
-            "measurements": plain(measurements(found)),
-            "decisions": plain(decisions(found)),
-            "not_checked": list(not_checked(CHECKS, job.bank.book)),
-        }
+        return findings_document(job)
 
     @routes.get("/cases")
     def cases() -> dict[str, Any]:
         """Names of all operating conditions."""
         job = shown(desk.look())
-        return head(job, "cases") | {"cases": list(job.steady.names)}
+        return cases_document(job)
 
     @routes.get("/case")
     def case(name: CaseName) -> dict[str, Any]:
-        """Currents of one case by module and by link. [A]"""
-        job = shown(desk.look())
-        solution = _solved(job, name)
-        modules = {m.name: float(solution.current(m.name)) for m in job.bank.modules}
-        links = {link.name: float(solution.current(link.name)) for link in job.bank.links}
-        return {**head(job, "case"), "case": name, "modules": plain(modules), "links": plain(links)}
+        """Current, drop and heat of every edge in one case. [A, V, W]"""
+        return case_document(shown(desk.look()), name)
 
     @routes.get("/drawing.svg", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
     def drawing(size: Literal["desk", "phone"] = "desk", name: CaseName | None = None) -> Response:
         """The drawing of the bank, alone, with the currents of a case."""
         job = shown(desk.look())
-        solution = _solved(job, name) if name is not None else None
+        solution = job.solution(name) if name is not None else None
         svg = wiring(job.bank, solution, job.findings, size)
         return Response(svg.text, media_type="image/svg+xml")
+
+
+def _after_plan(routes: APIRouter, desk: Desk) -> None:
+    """Results of the stages after Plan, and what holds for all of them."""
 
     @routes.get("/parts")
     def parts() -> dict[str, Any]:
         """Every part that the bank needs, counted with the shopping file beside the bank file."""
         job = shown(desk.look())
-        made: dict[str, Any] = json.loads(parts_json(job.bank, desk.shop.listing(job)))
-        return made
+        return parts_document(job, desk.shop.listing(job))
 
     @routes.get("/sheet")
     def sheet() -> dict[str, Any]:
         """The building sheet with the state of every step."""
         job = shown(desk.look())
-        states = steps_of(job, desk)
-        return head(job, "sheet") | {
-            "title": job.sheet.title,
-            "steps": [
-                plain(s.step) | {"state": s.state, "ticked": list(s.ticked), "waits_for": list(s.waits_for)}
-                for s in states
-            ],
-        }
+        return sheet_document(job, steps_of(job, desk))
 
     @routes.get("/match")
     def match() -> dict[str, Any]:
         """The two verdicts on the readings that were entered last, each with its findings."""
         job = shown(desk.look())
-        found = judged(job, entry_of(job, desk), desk)
-        return head(job, "match") | {
-            "may_join": found.may_join,
-            "equally_charged": found.equally_charged if found.charge else None,
-            "order": list(found.order),
-            "largest_difference": found.largest_difference,
-            "not_read": list(found.not_read),
-            "joining": plain((*found.stopped, *found.joining)),
-            "charge": plain(found.charge),
-            "ranges": plain(found.ranges),
-        }
+        return match_document(job, judged(job, entry_of(job, desk), desk), not_earthed(job.bank, desk.book()))
+
+    @routes.get("/explained")
+    def told(
+        check: Annotated[str, Query(max_length=40, description="A code or a place: P-CABLE-1, Plan 3.1")],
+        at: Annotated[str | None, Query(max_length=120, description="A place of the bank, to take apart")] = None,
+    ) -> Any:
+        """One check of any stage: what it tests and why, with what it found in this bank, or at one place of it."""
+        job = shown(desk.look())
+        return explained_document(job, explained(job, check, at=at))
 
     @routes.get("/emergency")
     def fire() -> dict[str, Any]:
         """What to do in a fault or fire."""
-        job = shown(desk.look())
-        return head(job, "emergency") | {"emergency": plain(emergency(job.bank))}
-
-    return routes
-
-
-def _solved(job: Any, name: str) -> Any:
-    if name not in job.steady.names:
-        raise QuestionError((Fault("name", "unknown-case", f'there is no case "{name}"', "See /api/cases"),))
-    try:
-        return job.steady.case(name)
-    except CircuitError as error:
-        raise QuestionError((Fault("name", "not-solved", str(error)),)) from error
+        return emergency_document(shown(desk.look()))

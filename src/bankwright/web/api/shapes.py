@@ -1,6 +1,6 @@
 """What the interface takes and gives, as types: bodies are strict, every answer names its format.
 
-Gives: the models, ERRORS (declared with every route), head().
+Gives: the models, ERRORS (declared with every route).
 Limits: findings, parts and steps are written by forms/as_json; their inner shape is described there and in the docs.
 """
 
@@ -12,9 +12,9 @@ from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictFloat, Stri
 
 from bankwright.forms.faults import Fault
 from bankwright.job import Job
+from bankwright.job.documents import fault_values
 from bankwright.web.desk import State
 from bankwright.web.entries import EntryIn
-from bankwright.web.faulty import fault_json
 
 __all__ = [
     "ERRORS",
@@ -28,7 +28,6 @@ __all__ = [
     "StepBackIn",
     "TakenOut",
     "fault_out",
-    "head",
     "shown",
 ]
 
@@ -118,7 +117,7 @@ class BankOut(BaseModel):
 class EditOut(BaseModel):
     """What an edit came to."""
 
-    format: Literal["bankwright.edit/1"] = "bankwright.edit/1"
+    format: Literal["bankwright.edit/2"] = "bankwright.edit/2"
     saved: bool
     digest: str
     faults: list[FaultOut]
@@ -150,12 +149,7 @@ class EntriesOut(BaseModel):
 
 def fault_out(fault: Fault) -> FaultOut:
     """A fault in the one shape."""
-    return FaultOut(**fault_json(fault))
-
-
-def head(job: Job, what: str, number: int = 1) -> dict[str, Any]:
-    """Top of an answer: its format and the digest of the bank it speaks of."""
-    return {"format": f"bankwright.{what}/{number}", "bank": job.bank.title, "bank_digest": job.bank.digest}
+    return FaultOut(**fault_values(fault))
 
 
 def shown(state: State) -> Job:

@@ -7,26 +7,40 @@ Limits: counting and cutting are in buy/.
 
 from __future__ import annotations
 
+from datetime import date
 from itertools import groupby
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
-from bankwright.bank.quantity_text import QuantityFault, parse
-from bankwright.buy.cutting import Cutting
-from bankwright.buy.pages import amount, parts_csv, plan_text, rules_text
-from bankwright.buy.parts import PartLine
 from bankwright.draw.charts import Cut, cut_plan
-from bankwright.draw.places import numbered
 from bankwright.forms.faults import Fault, QuestionError
+from bankwright.forms.grouping import numbered
 from bankwright.job import Job
+from bankwright.job.buying import (
+    Cutting,
+    PartLine,
+    amount,
+    bare,
+    card_rows,
+    order_words,
+    parts_csv,
+    plan_text,
+    receive,
+    received_of,
+    rules_text,
+    shown_unit,
+    typed_amount,
+)
+from bankwright.job.logs import SystemClock
+from bankwright.job.quantity import QuantityFault
 from bankwright.web.desk import Desk, State
 from bankwright.web.drawn import drawn
 from bankwright.web.pages.plan import empty
 from bankwright.web.paper import page
 from bankwright.web.shell import shell
-from bankwright.web.stages import got
+from bankwright.web.stages import got, to_get
 
 __all__ = ["router"]
 
@@ -49,7 +63,7 @@ def _values(desk: Desk, state: State, job: Job, faults: tuple[Fault, ...] = ()) 
     ticked = got(desk)
     units = job.units
     groups = [(name, list(lines)) for name, lines in groupby(listing.lines, key=lambda line: line.group)]
-    left = [line for line in listing.lines if line.order > 0 and ticked.get(line.item) != line.order]
+    left = [line for line in listing.lines if to_get(line) and ticked.get(line.item) != line.order]
     cuts = [
         (c, _cut_figure(c, units, n), plan_text(c.plan, listing.shopping.currency, units) if c.plan else "")
         for n, c in enumerate(listing.cuttings)
@@ -60,6 +74,9 @@ def _values(desk: Desk, state: State, job: Job, faults: tuple[Fault, ...] = ()) 
         "left": left,
         "is_got": lambda line: line.order > 0 and ticked.get(line.item) == line.order,
         "shown_amount": lambda value, line: amount(value, line, units),
+        "bare": lambda value, line: bare(value, line, units),
+        "unit_of": lambda line: shown_unit(line, units),
+        "order_words": lambda line: order_words(line, units),
         "cuts": cuts,
         "cut_items": [c.item for c in listing.cuttings],
         "rules": rules_text(listing.shopping, units),
@@ -67,25 +84,36 @@ def _values(desk: Desk, state: State, job: Job, faults: tuple[Fault, ...] = ()) 
         "reels": listing.shopping.reels,
         "shop_file": desk.shop.path.name,
         "buy_faults": faults,
+        "cards": card_rows(job.bank, received_of(desk.book())),
         "drawing": drawn(job.bank, None, (), foot=(("Letters", "what is counted"),)),
     }
+
+
+def _job_of(desk: Desk) -> tuple[State, Job]:
+    state = desk.look()
+    if state.shown is None:
+        raise QuestionError((Fault("", "no-bank", "no bank is described yet"),))
+    return state, state.shown
+
+
+def _line_of(desk: Desk, job: Job, item: str) -> PartLine:
+    try:
+        return desk.shop.listing(job).line(item)
+    except KeyError:
+        raise QuestionError((Fault("item", "unknown-item", f'the list has no item "{item[:80]}"'),)) from None
 
 
 def router(desk: Desk) -> APIRouter:
     """Routes of Buy."""
     routes = APIRouter(include_in_schema=False)
+    _listed(routes, desk)
+    _entered(routes, desk)
+    _owned(routes, desk)
+    return routes
 
-    def job_of() -> tuple[State, Job]:
-        state = desk.look()
-        if state.shown is None:
-            raise QuestionError((Fault("", "no-bank", "no bank is described yet"),))
-        return state, state.shown
 
-    def line_of(job: Job, item: str) -> PartLine:
-        try:
-            return desk.shop.listing(job).line(item)
-        except KeyError:
-            raise QuestionError((Fault("item", "unknown-item", f'the list has no item "{item[:80]}"'),)) from None
+def _listed(routes: APIRouter, desk: Desk) -> None:
+    """The list as page and CSV."""
 
     @routes.get("/buy")
     def show() -> HTMLResponse:
@@ -96,14 +124,20 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.get("/buy/parts.csv")
     def as_csv() -> Response:
-        _, job = job_of()
+        _, job = _job_of(desk)
         head = {"content-disposition": 'attachment; filename="parts.csv"'}
-        return PlainTextResponse(parts_csv(desk.shop.listing(job)), media_type="text/csv", headers=head)
+        return PlainTextResponse(
+            parts_csv(desk.shop.listing(job), job.units, job.carried), media_type="text/csv", headers=head
+        )
+
+
+def _entered(routes: APIRouter, desk: Desk) -> None:
+    """Ticks, and the receiving card."""
 
     @routes.post("/buy/got")
     def tick(request: Request, item: Item, done: Annotated[str, Form(max_length=5)] = "") -> Response:
-        _, job = job_of()
-        line = line_of(job, item)
+        _, job = _job_of(desk)
+        line = _line_of(desk, job, item)
         book = desk.book(write=True)
         assert book is not None
         book.tick("buy", item, done=bool(done), digest=repr(line.order))
@@ -111,14 +145,34 @@ def router(desk: Desk) -> APIRouter:
             return HTMLResponse("", headers={"HX-Refresh": "true"})
         return RedirectResponse("/buy", 303)
 
+    @routes.post("/buy/receive")
+    def came(module: Item, serial: Typed = "", damage: Item = "none", volts: Typed = "", on: Typed = "") -> Response:
+        """Write a receiving card down."""
+        state, job = _job_of(desk)
+        book, now = desk.book(write=True), SystemClock().now()
+        assert book is not None
+        try:
+            day = date.fromisoformat(on.strip() or now.wall[:10])
+            receive(book, job.bank, module, serial=serial, damage=damage, volts=volts, on=day, now=now)
+        except ValueError:
+            fault = Fault("date", "time-unreadable", f'found "{on}"', "Write the year first: 2026-11-27")
+            return page("buy.html", 422, **_values(desk, state, job, (fault,)))
+        except QuestionError as error:
+            return page("buy.html", 422, **_values(desk, state, job, error.faults))
+        return RedirectResponse("/buy#receiving", 303)
+
+
+def _owned(routes: APIRouter, desk: Desk) -> None:
+    """What is there, and what it costs."""
+
     @routes.post("/buy/have")
     def have(item: Item, have: Typed = "", price: Typed = "") -> Response:
-        state, job = job_of()
-        line = line_of(job, item)
+        state, job = _job_of(desk)
+        line = _line_of(desk, job, item)
         try:
             for table, text, old in (("have", have, line.have), ("price", price, line.price)):
-                number = _number(text, table, line)
-                if number != (old or None):
+                number = _number(text, table, line, job.units)
+                if not _same(number, old):
                     desk.shop.set_number(table, item, number, job)
         except QuestionError as error:
             return page("buy.html", 422, **_values(desk, state, job, error.faults))
@@ -126,7 +180,7 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.post("/buy/reel")
     def reel(item: Item, length: Typed = "", price: Typed = "", owned: Typed = "") -> Response:
-        state, job = job_of()
+        state, job = _job_of(desk)
         values: dict[str, Any] = {"item": item, "length": length.strip()}
         try:
             if price.strip():
@@ -140,11 +194,9 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.post("/buy/reel/out")
     def reel_out(number: Annotated[int, Form(ge=0, le=999)]) -> Response:
-        _, job = job_of()
+        _, job = _job_of(desk)
         desk.shop.drop_reel(number, job)
         return RedirectResponse("/buy#cutting", 303)
-
-    return routes
 
 
 def _plain_number(text: str, what: str) -> float:
@@ -157,14 +209,21 @@ def _plain_number(text: str, what: str) -> float:
     return found
 
 
-def _number(text: str, table: str, line: PartLine) -> float | None:
-    """A number of pieces or of money; metres may be typed with their unit."""
-    typed = text.strip()
-    if not typed:
+def _same(new: float | None, old: float | None) -> bool:
+    """What the field shows is a rounded figure of what is kept: sent back, it changes nothing."""
+    return new == (old or None) or (new is not None and old is not None and abs(new - old) <= 1e-5 * abs(old))
+
+
+def _number(text: str, table: str, line: PartLine, units: str) -> float | None:
+    """An amount in the unit shown, or with a unit of its own; or money."""
+    if not text.strip():
         return None
-    if table == "have" and line.unit == "m" and not typed.replace(".", "", 1).isdecimal():
-        try:
-            return parse(typed, "length").nominal
-        except QuantityFault as bad:
-            raise QuestionError((Fault("have", bad.code, bad.found, bad.hint),)) from bad
-    return _plain_number(typed, table) or None
+    if table == "price":
+        return _plain_number(text, table) or None
+    try:
+        found = typed_amount(text, line, units)
+    except QuantityFault as bad:
+        raise QuestionError((Fault("have", bad.code, bad.found, bad.hint),)) from bad
+    except ValueError:
+        found = float("nan")
+    return _plain_number(str(found), table) or None

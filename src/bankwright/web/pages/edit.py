@@ -1,7 +1,7 @@
 """The bank in forms beside the drawing: every key of the file, tried while typing, written when left.
 
 Gives: router(). A value that cannot stand is marked, said and kept in its field, and nothing is written.
-Limits: edits are those of bank/document, proven there; what a file may hold is in bank/written.
+Limits: edits are those of bank/file/document, proven there; what a file may hold is in bank/written.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.plan.compare import differences
+from bankwright.job.planning import differences
 from bankwright.web.desk import Conflict, Desk, Edited, State, changed
 from bankwright.web.faulty import shown_faults
 from bankwright.web.pages.plan import answer_values, drawing_values, empty
@@ -80,6 +80,13 @@ def _said(path: str, edited: Edited | None, typed: str, drafts: str = "") -> str
 def router(desk: Desk) -> APIRouter:
     """Routes of the forms."""
     routes = APIRouter(include_in_schema=False)
+    _forms(routes, desk)
+    _steps_back(routes, desk)
+    return routes
+
+
+def _forms(routes: APIRouter, desk: Desk) -> None:
+    """The forms, a try while typing, and a value that is saved."""
 
     @routes.get("/plan/bank")
     def forms(key: str = "") -> HTMLResponse:
@@ -111,6 +118,10 @@ def router(desk: Desk) -> APIRouter:
         headers = {"HX-Trigger": "saved"} if edited.saved else {}
         return HTMLResponse(body + (_oob(desk, state, case or None) if edited.saved else ""), headers=headers)
 
+
+def _steps_back(routes: APIRouter, desk: Desk) -> None:
+    """Undo, redo, and blocks that come and go."""
+
     @routes.post("/plan/undo")
     def undo(digest: Digest) -> Response:
         desk.step_back(digest)
@@ -139,5 +150,3 @@ def router(desk: Desk) -> APIRouter:
         if edited.faults:
             raise QuestionError(edited.faults)
         return RedirectResponse("/plan/bank", 303)
-
-    return routes

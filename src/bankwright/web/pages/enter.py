@@ -5,10 +5,11 @@ Gives: router(). The code stands behind `#` in the address, which a browser neve
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from typing import Annotated
 
-from fastapi import APIRouter, Form
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from bankwright.web.door import COOKIE, Door
@@ -26,8 +27,10 @@ def router(door: Door, entered: Callable[[], None]) -> APIRouter:
         return page("enter.html", wrong=False)
 
     @routes.post("/enter")
-    def enter(code: Annotated[str, Form(max_length=40)] = "") -> Response:
-        token = door.enter(code)
+    async def enter(request: Request, code: Annotated[str, Form(max_length=40)] = "") -> Response:
+        address = request.client.host if request.client else ""
+        await asyncio.sleep(door.wait(address))  # right or wrong: who guesses waits, and keeps nobody else waiting
+        token = door.enter(code, address)
         if token is None:
             if door.wants_code:
                 entered()

@@ -1,4 +1,4 @@
-"""The page on fault and fire: one touch away from everywhere.
+"""The page on fault and fire, to print: on the screen it is a block of every page, so that it needs no link.
 
 Gives: router().
 """
@@ -8,7 +8,6 @@ from __future__ import annotations
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
 
-from bankwright.build.emergency import emergency
 from bankwright.web.desk import Desk
 from bankwright.web.paper import page
 from bankwright.web.shell import shell
@@ -22,8 +21,6 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.get("/fire")
     def fire() -> HTMLResponse:
-        state = desk.look()
-        sheet = emergency(state.shown.bank) if state.shown else None
-        return page("fire.html", sheet=sheet, **shell(desk, state, "Fire"))
+        return page("fire.html", **shell(desk, desk.look(), "Fire"))
 
     return routes

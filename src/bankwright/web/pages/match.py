@@ -1,6 +1,7 @@
 """Match: readings as the meter shows them, and two verdicts side by side that are never merged.
 
-Gives: router(). What was typed is kept in the logbook, so that both devices show it, and the verdicts with it.
+Gives: router(), entry_of(), judged(), way_of(). What was typed is kept in the logbook, so that both devices show it,
+and the verdicts with it.
 Limits: judging is in match/; nothing is switched. Modules whose field is empty count as not read.
 """
 
@@ -14,20 +15,17 @@ import numpy as np
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from bankwright.build.progress import next_step
 from bankwright.draw.charts import ChargeRange, charge_ranges
-from bankwright.draw.places import numbered
 from bankwright.draw.settle import Curve, settle
 from bankwright.forms.as_json import plain
 from bankwright.forms.faults import Fault, QuestionError
-from bankwright.forms.finding import Finding, worst_first
+from bankwright.forms.finding import Finding
+from bankwright.forms.grouping import numbered
 from bankwright.forms.wording import amount_text
 from bankwright.job import Job
-from bankwright.logbook.clocks import SystemClock
-from bankwright.match.collect import Typed, collected, keep
-from bankwright.match.settle import chart_rows
-from bankwright.match.timed import tools_of
-from bankwright.match.verdicts import Match, match_of, together
+from bankwright.job.building import before_match, next_step
+from bankwright.job.logs import SystemClock
+from bankwright.job.matching import Match, chart_rows, collected, keep, match_of, tools_of
 from bankwright.web.desk import Desk, State
 from bankwright.web.drawn import drawn, key_plan
 from bankwright.web.pages.build import made_so_far, step_href
@@ -35,8 +33,21 @@ from bankwright.web.pages.plan import empty
 from bankwright.web.paper import page
 from bankwright.web.shell import shell
 from bankwright.web.stages import steps_of
+from bankwright.web.typed import (
+    ALL,
+    ALONE,
+    LEVELS,
+    ROWS,
+    Entry,
+    entry_from,
+    faults_of,
+    levels_of,
+    mends_of,
+    typed_of,
+    units_of,
+)
 
-__all__ = ["EQUAL", "JOINED", "entry_of", "judged", "router"]
+__all__ = ["EQUAL", "JOINED", "entry_of", "judged", "router", "way_of"]
 
 TYPED = "match.typed"
 TIMES = ((0.001, "at once"), (60.0, "1 min"), (600.0, "10 min"), (3600.0, "1 h"))
@@ -45,12 +56,10 @@ JOINED = {
     "unknown": "not before what is missing is known", "fail": "no, not as they are",
 }  # fmt: skip
 EQUAL = {
-    "pass": "yes, as far as voltage tells", "caution": "yes, with the cautions", "unknown": "cannot be told yet",
+    "pass": "yes, as far as voltage tells", "assumed": "yes, as far as voltage and assumed values tell",
+    "caution": "yes, with the cautions", "unknown": "cannot be told yet",
     "fail": "no",
 }  # fmt: skip
-ROWS = ("voltage", "rested", "temperature", "last", "soc")
-ALONE = ("meter", "charger", "resistor")
-Entry = dict[str, Any]  # {"rows": {module: {what: text}}, "meter": text, ...}
 
 
 class _Kept:
@@ -70,32 +79,26 @@ class _Kept:
             return self.found
 
 
-def _typed_of(entry: Entry) -> Typed:
-    lists = {
-        what: tuple(f"{name}={row[what]}" for name, row in entry["rows"].items() if row.get(what)) for what in ROWS
-    }
-    return Typed(
-        voltage=lists["voltage"],
-        rested=lists["rested"],
-        temperature=lists["temperature"],
-        last=lists["last"],
-        soc=lists["soc"],
-        meter=entry.get("meter") or None,
-    )
-
-
 def judged(job: Job, entry: Entry, desk: Desk) -> Match:
     """The answer to an entry; QuestionError when it cannot be."""
-    readings = collected(job.bank, _typed_of(entry), desk.book())
+    readings = collected(job.bank, typed_of(entry), desk.book())
     tools = tools_of(entry.get("charger") or None, entry.get("resistor") or None)
-    return match_of(job.bank, readings, tools=tools)
+    levels = levels_of(entry)
+    into, out = (next((row for row in levels if way_of(row) == way), None) for way in ("charging", "discharging"))
+    more = tuple(row for row in levels if row is not into and row is not out)
+    return match_of(job.bank, readings, tools=tools, charging=into, discharging=out, levels=more)
+
+
+def way_of(level: dict[str, float]) -> str:
+    """Whether modules were charged or discharged at a moment, by the sum of their currents."""
+    return "discharging" if sum(level.values()) >= 0 else "charging"
 
 
 def entry_of(job: Job, desk: Desk) -> Entry:
     """What was typed last; where nothing was, the newest reading of the logbook."""
     book = desk.book()
     held = book.latest_result(TYPED) if book else None
-    entry: Entry = {"rows": {}, **dict.fromkeys(ALONE, "")}
+    entry: Entry = {"rows": {}, "all": dict.fromkeys(ALL, ""), **dict.fromkeys(ALONE, "")}
     if held is not None and isinstance(held.payload, dict):
         entry |= {key: held.payload[key] for key in entry if key in held.payload}
     newest = book.latest_readings("voltage") if book else {}
@@ -109,11 +112,11 @@ def entry_of(job: Job, desk: Desk) -> Entry:
 
 
 def _values(
-    desk: Desk, state: State, job: Job, entry: Entry, found: Match | None, faults: tuple[Fault, ...]
+    desk: Desk, state: State, job: Job, entry: Entry, found: Match | None, *, faults: tuple[Fault, ...]
 ) -> dict[str, Any]:
     bank = job.bank
     texts = {name: row["voltage"] or "not read" for name, row in entry["rows"].items()}
-    states = steps_of(job, desk)
+    states = before_match(steps_of(job, desk))
     waits = next_step(states)
     worst = next((f for f in found.findings if f.verdict != "pass" and f.at), None) if found else None
     mark = worst.at[:1] if worst else ()
@@ -128,9 +131,12 @@ def _values(
             foot=(("In the modules", "readings"), ("Dashed", "not made yet")),
         ),
         "entry": entry,
+        "levels": LEVELS,
         "meters": sorted({i.name for i in (*bank.instruments, *_known(desk)) if i.quantity == "voltage"}),
         "fault_of": {fault.path: fault for fault in faults},
         "match_faults": faults,
+        "mends": mends_of(entry, faults, job.units),
+        "unit": units_of(job.units),
         "found": found,
         "waits": None,
         "keyplan": {
@@ -153,11 +159,10 @@ def _known(desk: Desk) -> tuple[Any, ...]:
 def _shown(found: Match, job: Job) -> dict[str, Any]:
     units = job.units
     verdicts = []
-    for number, question, words, verdict, findings in (
-        (1, "May they be joined?", JOINED, found.may_join, (*found.stopped, *found.joining)),
-        (2, "Are they equally charged?", EQUAL, found.equally_charged, found.charge),
+    for number, question, words, verdict, ordered in (
+        (1, "May they be joined?", JOINED, found.may_join, found.about("joining")),
+        (2, "Are they equally charged?", EQUAL, found.equally_charged, found.about("charge")),
     ):
-        ordered = worst_first(together(tuple(findings)))
         held = verdict if ordered else "unknown"
         verdicts.append((number, question, held, words[held], _telling(ordered, held)))
     every = numbered(found.findings)
@@ -235,36 +240,27 @@ def router(desk: Desk) -> APIRouter:
                 found = kept.of(job, entry, desk)
             except QuestionError as error:
                 faults = error.faults
-        return page("match.html", **_values(desk, state, job, entry, found, faults))
+        return page("match.html", **_values(desk, state, job, entry, found, faults=faults))
 
     @routes.post("/match")
     async def enter(request: Request) -> Response:
-        form = await request.form(max_files=0, max_fields=400)
+        form = await request.form(max_files=0, max_fields=800)
         state = desk.look()
         job = state.shown
         if job is None:
             return empty(desk, state)
-        entry = _entry_from(job, {key: str(value)[:80].strip() for key, value in form.items()})
+        letters = {key: str(value)[:80].strip() for key, value in form.items()}
+        entry = entry_from(letters, [module.name for module in job.bank.modules], job.units)
+        if wrong := faults_of(entry):
+            return page("match.html", 422, **_values(desk, state, job, entry, None, faults=wrong))
         try:
             found = await asyncio.to_thread(kept.of, job, entry, desk)
         except QuestionError as error:
-            return page("match.html", 422, **_values(desk, state, job, entry, None, error.faults))
+            return page("match.html", 422, **_values(desk, state, job, entry, None, faults=error.faults))
         await asyncio.to_thread(_keep, desk, entry, found, entry_of(job, desk))
         return RedirectResponse("/match", 303)
 
     return routes
-
-
-def _entry_from(job: Job, form: dict[str, str]) -> Entry:
-    rows = {}
-    for module in job.bank.modules:
-        row = {what: form.get(f"{what} {module.name}", "") for what in ROWS}
-        if row["voltage"] and row["voltage"].replace(".", "", 1).replace("-", "", 1).isdecimal():
-            row["voltage"] += " V"  # the field says volts
-        for what in ("rested", "temperature"):
-            row[what] = row[what] or form.get(f"{what} all", "")
-        rows[module.name] = row
-    return {"rows": rows} | {key: form.get(key, "") for key in ALONE}
 
 
 def _keep(desk: Desk, entry: Entry, found: Match, before: Entry) -> None:

@@ -12,13 +12,13 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
-from bankwright.bank.model import Link
-from bankwright.circuit.errors import CircuitError
-from bankwright.draw.currents import amperes
-from bankwright.draw.places import numbered, place_of
+from bankwright.draw.paint.currents import amperes
+from bankwright.draw.paint.places import place_of
 from bankwright.forms.faults import QuestionError
+from bankwright.forms.grouping import numbered
 from bankwright.forms.wording import amount_text
 from bankwright.job import Job
+from bankwright.job.file import Link
 from bankwright.web.desk import Desk, State
 from bankwright.web.drawn import key_plan
 from bankwright.web.pages.plan import answer_values, drawing_values
@@ -96,7 +96,8 @@ def _what(job: Job, name: str) -> list[tuple[str, str]]:
     rows = [("Is a", _noun(type(thing).__name__) + (f" of kind {label}" if label else ""))]
     if isinstance(thing, Link):
         rows.append(("From, to", f"{thing.a} to {thing.b}"))
-        rows.append(("Cable", thing.cable.size if thing.cable else "not given"))
+        what = "no cable: straight on the bar" if thing.straight else "not given"
+        rows.append(("Cable", thing.cable.size if thing.cable else what))
     for key, words, quantity in (
         ("length", "Length", "length"),
         ("torque", "Torque", "torque"),
@@ -121,7 +122,7 @@ def _carries(job: Job, solution: Any, name: str) -> str:
         return ""
     try:
         current = float(solution.current(name))
-    except (KeyError, CircuitError, TypeError, ValueError):
+    except (KeyError, TypeError, ValueError):
         return ""
     said = amperes(abs(current))
     try:

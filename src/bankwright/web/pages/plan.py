@@ -1,4 +1,4 @@
-"""Plan: findings beside the drawing, the case chooser, suggestions with before and after.
+"""Plan: what fails and what is asked beside the drawing, the case chooser.
 
 Gives: router(), plan_values().
 Limits: forms of the file are in pages/edit; the same findings as JSON are in api/.
@@ -12,19 +12,17 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from bankwright.draw.places import numbered
 from bankwright.forms.finding import VERDICTS, Finding, summary
 from bankwright.forms.finding_text import headline
 from bankwright.job import Job
-from bankwright.plan.checks import CHECKS
-from bankwright.plan.gaps import decisions, measurements, questions
-from bankwright.plan.not_checked import not_checked
+from bankwright.job.explained import explained
 from bankwright.web.chooser import cases
 from bankwright.web.desk import Desk, State
 from bankwright.web.drawn import drawn, key_plan
 from bankwright.web.faulty import shown_faults
 from bankwright.web.paper import fragment, page
 from bankwright.web.shell import shell
+from bankwright.web.turned import turned_values
 
 __all__ = ["plan_values", "router"]
 
@@ -57,18 +55,11 @@ def drawing_values(
 def finding_values(desk: Desk, job: Job) -> dict[str, Any]:
     """The list of findings and what stands below it."""
     found = desk.findings(job)
-    lists = (
-        ("Questions to the makers", questions(found.findings)),
-        ("Measurements to take", measurements(found.findings)),
-        ("To decide and write into the file", decisions(found.findings)),
-    )
-    return {
-        "numbered": numbered(found.findings),
+    return turned_values(job, found.findings) | {
         "passes": [finding for finding in found.findings if finding.verdict == "pass"],
         "pending": found.pending,
         "dated": found.dated,
-        "gap_lists": lists,
-        "not_checked": not_checked(CHECKS, job.bank.book),
+        "not_checked": job.not_checked,
     }
 
 
@@ -76,6 +67,16 @@ def plan_values(desk: Desk, state: State, case: str | None, tab: str, **more: An
     """Everything that a page of Plan needs: frame, answer, drawing, findings."""
     job = state.shown
     assert job is not None
+    pending = desk.findings(job).pending
+    values = _plan_values(desk, state, job, case, tab, more=more)
+    if desk.findings(job).pending != pending:  # the scatter came in between: head, drawing and list tell one number
+        values = _plan_values(desk, state, job, case, tab, more=more)
+    return values
+
+
+def _plan_values(
+    desk: Desk, state: State, job: Job, case: str | None, tab: str, *, more: dict[str, Any]
+) -> dict[str, Any]:
     findings = desk.findings(job).findings
     values = shell(desk, state, "Plan", faults=shown_faults(state), before=desk.before_outside, **more)
     values |= answer_values(state, findings, tab)
@@ -95,6 +96,13 @@ def _key(job: Job, findings: tuple[Finding, ...], chosen: Any) -> dict[str, Any]
 def router(desk: Desk) -> APIRouter:
     """Routes of Plan."""
     routes = APIRouter(include_in_schema=False)
+    _whole(routes, desk)
+    _parts(routes, desk)
+    return routes
+
+
+def _whole(routes: APIRouter, desk: Desk) -> None:
+    """The page, and its drawing."""
 
     @routes.get("/")
     def front() -> Response:
@@ -116,19 +124,33 @@ def router(desk: Desk) -> APIRouter:
         values = drawing_values(job, desk.findings(job).findings, case)
         return HTMLResponse(fragment("_drawing.html", units=job.units, **values))
 
+
+def _parts(routes: APIRouter, desk: Desk) -> None:
+    """What comes after the page, or beside it."""
+
     @routes.get("/plan/findings")
-    def findings() -> HTMLResponse:
-        """The whole list, scatter and all; waits for it."""
+    def findings(case: str | None = None) -> HTMLResponse:
+        """The whole list, scatter and all, and with it all that bears its numbers; waits for it."""
         state = desk.look()
         job = state.shown
         if job is None:
             return HTMLResponse("", 204)
         _ = job.findings
         values = shell(desk, state, "Plan") | finding_values(desk, job) | {"oob": False}
-        values |= answer_values(state, desk.findings(job).findings, "findings")
-        body = fragment("_findings.html", **values)
-        body += fragment("_answer.html", **{**values, "oob": True}) + fragment("_route.html", **{**values, "oob": True})
-        return HTMLResponse(body)
+        values |= answer_values(state, job.findings, "findings") | drawing_values(job, job.findings, case)
+        values["keyplan"] = _key(job, job.findings, values["cases"])
+        around = ("_answer.html", "_route.html", "_drawing.html", "_keyplan.html")
+        parts = [fragment(name, **{**values, "oob": True}) for name in around]
+        return HTMLResponse("".join((fragment("_findings.html", **values), *parts)))
+
+    @routes.get("/plan/trace")
+    def trace(check: str, at: str) -> HTMLResponse:
+        """One check at one place, with every number that was solved for it."""
+        state = desk.look()
+        if state.shown is None:
+            return empty(desk, state)
+        told = explained(state.shown, check, at=at)
+        return page("trace.html", **shell(desk, state, "Plan"), told=told)
 
     @routes.get("/plan/outside")
     def outside() -> HTMLResponse:
@@ -136,8 +158,6 @@ def router(desk: Desk) -> APIRouter:
         was = desk.before_outside or ""
         lines = _diff(was, state.text)
         return page("outside.html", lines=lines, **shell(desk, state, "Plan"))
-
-    return routes
 
 
 def _diff(was: str, now: str) -> list[tuple[str, str]]:

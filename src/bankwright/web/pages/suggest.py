@@ -1,4 +1,4 @@
-"""Suggest: the least change that passes, searched beside the page, with before and after, written on one button.
+"""Suggest: the least change that passes, searched beside the page, what is and what will be, put in by one button.
 
 Gives: router(). The search runs in a thread of its own; it can be stopped, what it has found so far stays.
 Limits: the search is plan/suggest; nothing is written before the button.
@@ -6,17 +6,17 @@ Limits: the search is plan/suggest; nothing is written before the button.
 
 from __future__ import annotations
 
-import difflib
 import threading
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from bankwright.bank.document import Document
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.finding import summary
-from bankwright.plan.suggest import Suggestion, suggest
+from bankwright.job.file import Document
+from bankwright.job.planning import changed_keys
+from bankwright.job.suggesting import Suggestion, suggest
 from bankwright.web.desk import Desk
 from bankwright.web.pages.plan import empty, plan_values
 from bankwright.web.paper import fragment, page
@@ -49,27 +49,37 @@ class _Search:
             raise KeyboardInterrupt
 
 
+class _Held:
+    """The search of the file as it stands; one for another file ends when a new one begins."""
+
+    def __init__(self) -> None:
+        self._held: dict[str, _Search] = {}
+        self._lock = threading.Lock()
+
+    def get(self, digest: str) -> _Search | None:
+        return self._held.get(digest)
+
+    def search(self, digest: str, document: Document) -> _Search:
+        with self._lock:
+            if digest not in self._held:
+                for other in self._held.values():
+                    other.stop = True
+                self._held.clear()
+                self._held[digest] = _Search(document)
+            return self._held[digest]
+
+
 def router(desk: Desk) -> APIRouter:
     """Routes of the suggestion."""
     routes = APIRouter(include_in_schema=False)
-    held: dict[str, _Search] = {}
-    lock = threading.Lock()
-
-    def search_of(digest: str, document: Document) -> _Search:
-        with lock:
-            if digest not in held:
-                for other in held.values():
-                    other.stop = True
-                held.clear()
-                held[digest] = _Search(document)
-            return held[digest]
+    held = _Held()
 
     @routes.get("/plan/suggest")
     def show() -> HTMLResponse:
         state = desk.look()
         if state.job is None or state.document is None:
             return empty(desk, state)
-        found = search_of(state.digest, state.document)
+        found = held.search(state.digest, state.document)
         values = plan_values(desk, state, None, "suggest") | _shown(found, state.job.units)
         return page("suggest.html", **values)
 
@@ -104,8 +114,7 @@ def _shown(found: _Search, units: str) -> dict[str, Any]:
     made = found.made
     values: dict[str, Any] = {"search": found, "made": made}
     if made is not None:
-        rows = difflib.unified_diff(made.before.text.splitlines(), made.after.text.splitlines(), "", "", "", "", 0)
-        values["lines"] = [(row[:1], row[1:]) for row in rows if not row.startswith(("---", "+++", "@@"))]
+        values["keys"] = changed_keys(made.before.data, made.after.data)
         values["was"], values["now"] = summary(made.was), summary(made.now)
         values["copper"] = [volume * COPPER for volume in made.copper]
         values["look_for"] = [said.text(units) for said in made.look_for]

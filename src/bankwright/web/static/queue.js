@@ -2,7 +2,7 @@
    a lost link loses nothing, and nothing is stored twice. Steps ahead are fetched early, so that the work can go on. */
 (function () {
   "use strict";
-  var KEPT = "bankwright.queue." + location.host, lost = null, sending = false, pages = {};
+  var KEPT = "bankwright.queue." + location.host, lost = null, at = location.pathname, sending = false, pages = {};
   function read() { try { return JSON.parse(localStorage.getItem(KEPT)) || []; } catch (e) { return []; } }
   function write(list) { try { localStorage.setItem(KEPT, JSON.stringify(list)); } catch (e) { /* said below: it is not kept */ return false; } return true; }
   function newId() { return Array.from(crypto.getRandomValues(new Uint8Array(8)), function (b) { return b.toString(16).padStart(2, "0"); }).join(""); }
@@ -52,6 +52,7 @@
   function show() {
     var list = read(), waiting = list.filter(function (e) { return !e.refused; }), refused = list.filter(function (e) { return e.refused; });
     var strip = document.getElementById("waiting");
+    document.dispatchEvent(new CustomEvent("bankwright:link", {detail: {lost: Boolean(lost)}}));
     if (!strip) { return; }
     if (lost && waiting.length) {
       say("No link to the bench computer since " + clock(lost) + ". " + waiting.length + (waiting.length === 1 ? " entry waits" : " entries wait") + " on this device and " + (waiting.length === 1 ? "is" : "are") + " sent once, when it is back. Go on working.");
@@ -85,16 +86,16 @@
     });
     foot();
   }
-  function missing() {
-    var box = boxes().find(function (b) { return !b.checked; });
-    if (box) { return {at: box, words: box.dataset.words + ": not ticked yet"}; }
-    var part = readings().find(function (r) { return !r.dataset.read; });
-    return part ? {at: part.querySelector("input"), words: part.dataset.words + (part.dataset.outside ? ": not as expected" : ": not read yet")} : null;
+  function missing() { /* in the order of the screen */
+    var gap = Array.from(document.querySelectorAll(".work .tick input, .work .reading")).find(function (p) { return p.matches("input") ? !p.checked : !p.dataset.read; });
+    if (!gap) { return null; }
+    if (gap.matches("input")) { return {at: gap, words: gap.dataset.words + ": not ticked yet"}; }
+    return {at: gap.querySelector("input"), words: gap.dataset.words + (gap.dataset.outside ? ": not as expected" : ": not read yet")};
   }
   function foot() {
-    var next = document.querySelector(".work [data-next]");
+    var next = document.querySelector(".work [data-next]"), gap = missing();
     if (!next) { return; }
-    var gap = missing();
+    document.querySelectorAll(".work .tick, .work .reading").forEach(function (part) { part.classList.toggle("due", Boolean(gap) && part.contains(gap.at)); });
     next.classList.toggle("wait", Boolean(gap)); next.classList.toggle("main", !gap);
     next.textContent = gap ? gap.words : "Next step";
   }
@@ -107,9 +108,25 @@
     document.querySelectorAll("[data-keep]").forEach(function (f) { f.value = kept(f.dataset.keep); });
     foot();
   }
+  /* a bare number is in the unit shown; what can be repaired is offered as a button, never taken silently */
+  function repaired(text, unit) {
+    var plain = text.replace(/\s/g, ""), tail = plain.toLowerCase().slice(-unit.replace(/\s/g, "").length);
+    if (tail === unit.replace(/\s/g, "").toLowerCase() && !/[0-9]/.test(tail)) { plain = plain.slice(0, -tail.length); }
+    plain = plain.replace(/[oO]/g, "0").replace(",", ".");
+    return /^[-+]?\d+(\.\d+)?$/.test(plain) ? plain + " " + unit : null;
+  }
+  function offer(part, text, right) {
+    var row = part.querySelector(".repairs"), said = document.createElement("span"), yes = document.createElement("button"), no = document.createElement("button");
+    said.textContent = "You typed " + text + "."; yes.type = no.type = "button"; yes.className = "btn main"; no.className = "btn";
+    yes.textContent = right + "?"; no.textContent = "No, I type it again";
+    function done(value) { row.hidden = true; row.replaceChildren(); part.querySelector("input").value = value; if (value) { store(part); } else { part.querySelector("input").focus(); } }
+    yes.addEventListener("click", function () { done(right); }); no.addEventListener("click", function () { done(""); });
+    row.replaceChildren(said, yes, no); row.hidden = false; yes.focus();
+  }
   function store(part) {
-    var input = part.querySelector("input"), text = input.value.trim();
+    var input = part.querySelector("input"), text = input.value.trim(), unit = part.dataset.unit, right = repaired(text, unit);
     if (!text) { input.focus(); return; }
+    if (/^[-+]?\d+(\.\d+)?$/.test(text)) { text += " " + unit; } else if (right && right !== text) { offer(part, text, right); return; }
     var entry = {kind: "reading", step: step(), at: part.dataset.at, quantity: part.dataset.quantity, text: text.slice(0, 80), label: part.dataset.words};
     if (kept("meter")) { entry.meter = kept("meter"); }
     put(entry);
@@ -158,12 +175,13 @@
     document.getElementById("route").replaceWith(made.getElementById("route"));
     document.title = made.title; document.body.dataset.digest = made.body.dataset.digest;
     if (push) { history.pushState({step: href}, "", href); }
+    at = location.pathname;
     window.scrollTo(0, 0); old.focus({preventScroll: true});
     pending(); show(); ahead();
   }
   function go(href, push) {
     fetchPage(href, 4000).then(function (text) { lost = null; pages[href] = text; swap(text, href, push); send(); })
-      .catch(function () { lost = lost || Date.now(); if (pages[href]) { swap(pages[href], href, push); } else { show(); say("No link to the bench computer, and this step is not on this device. It is fetched when the link is back."); } });
+      .catch(function () { lost = lost || Date.now(); if (pages[href]) { swap(pages[href], href, push); } else { if (!push) { history.pushState({step: at}, "", at); } show(); say("No link to the bench computer, and this step is not on this device. It is fetched when the link is back."); } });
   }
   document.addEventListener("click", function (event) {
     if (event.target.closest("[data-note]")) {
@@ -177,9 +195,9 @@
     event.preventDefault();
     if (gap) { gap.at.scrollIntoView({block: "center"}); gap.at.focus({preventScroll: true}); return; }
     var href = link.getAttribute("href");
-    if (href.indexOf("/build/step/") === 0) { go(href, true); } else { location.assign(href); }
+    if (href.indexOf("/build/step/") === 0) { go(href, true); } else { document.dispatchEvent(new CustomEvent("bankwright:go", {detail: {href: href, words: link.textContent}})); }
   });
-  window.addEventListener("popstate", function () { if (work()) { go(location.pathname, false); } });
+  window.addEventListener("popstate", function () { if (work() && location.pathname !== at) { go(location.pathname, false); } }); /* Fire only changes the part after the # */
 
   /* --- two people, two devices: what the other ticked appears here */
   var soon = null;

@@ -4,8 +4,20 @@
   document.addEventListener("click", function (event) {
     if (event.target.closest("a, button, select, input, label")) { return; }
     var place = event.target.closest(".drawing [data-place]");
-    if (place) { location.assign("/at/" + encodeURIComponent(place.getAttribute("data-place"))); }
+    if (place) { document.dispatchEvent(new CustomEvent("bankwright:go", { detail: { href: "/at/" + encodeURIComponent(place.getAttribute("data-place")), words: place.getAttribute("data-place") } })); }
   });
+
+  /* a finding that is touched shows its case in the drawing; one that is linked to is unfolded */
+  document.addEventListener("click", function (event) {
+    var head = event.target.closest(".finding[data-case] .bar-of, .finding[data-case] h3, .finding[data-case] .fig");
+    if (!head || event.target.closest("a") || !window.htmx || !document.getElementById("drawing")) { return; }
+    window.htmx.ajax("GET", "/plan/drawing?case=" + encodeURIComponent(head.closest(".finding").dataset.case), { target: "#drawing", swap: "outerHTML" });
+  });
+  function unfold() {
+    var found = location.hash.length > 1 && document.getElementById(location.hash.slice(1)), fold = found && found.closest("details:not([open])");
+    while (fold) { fold.open = true; fold = fold.parentElement.closest("details:not([open])"); found.scrollIntoView(); }
+  }
+  window.addEventListener("hashchange", unfold); document.addEventListener("DOMContentLoaded", unfold);
 
   /* the answer says which field it speaks of; the field takes the mark, its text stays */
   function mark() {
@@ -44,11 +56,24 @@
   /* what another program or another device did */
   if (window.EventSource && document.querySelector("#main")) {
     var source = new EventSource("/live?digest=" + document.body.dataset.digest);
-    source.addEventListener("bank", function (event) {
-      if (event.data === document.body.dataset.digest) { return; }
+    var asking = 0, heard = null; /* an answer on its way brings the digest of its own change: it is waited for */
+    window.addEventListener("beforeunload", function () { /* so does the next page, unless it turns out to be a file to keep */
+      asking += 1;
+      setTimeout(function () { asking -= 1; late(); }, 5000);
+    });
+    function late() { if (!asking && heard !== null) { var was = heard; heard = null; changed(was); } }
+    document.addEventListener("htmx:beforeRequest", function () { asking += 1; });
+    document.addEventListener("htmx:afterRequest", function () {
+      asking -= 1;
+      setTimeout(late, 100);
+    });
+    source.addEventListener("bank", function (event) { if (asking) { heard = event.data; } else { changed(event.data); } });
+    var changed = function (digest) {
+      var held = document.getElementById("digest"); /* of an answer that came and has not settled yet */
+      if (digest === document.body.dataset.digest || held && digest === held.value) { return; }
       var busy = document.activeElement && document.activeElement.matches("input[type=text], textarea");
       if (busy || document.querySelector(".bad")) { notice("The bank file was changed elsewhere. Nothing of yours is lost; nothing was overwritten.", true); } else { location.reload(); }
-    });
+    };
     source.addEventListener("log", function () { document.dispatchEvent(new CustomEvent("bankwright:log")); });
     window.addEventListener("pagehide", function () { source.close(); });
   }

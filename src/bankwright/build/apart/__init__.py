@@ -1,0 +1,1 @@
+"""Stage: taking apart, the dead bank first, then cable by cable."""

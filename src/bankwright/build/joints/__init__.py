@@ -1,0 +1,1 @@
+"""Stage: order of joints, torques, and what their readings say."""

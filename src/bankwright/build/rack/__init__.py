@@ -1,0 +1,1 @@
+"""Stage: rack, floor and wall: anchors, loads, stability, lifts, clearances."""

@@ -1,0 +1,1 @@
+"""Stage: the steps of the sheet, a room of the work each."""

@@ -1,0 +1,1 @@
+"""Engine: from a bank to its network: resistances, temperatures, shorts."""

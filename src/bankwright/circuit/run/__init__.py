@@ -1,0 +1,1 @@
+"""Engine: a case over time: charge, relaxation, heat, trips."""

@@ -1,0 +1,1 @@
+"""Engine: one case over thousands of variants inside the tolerances."""

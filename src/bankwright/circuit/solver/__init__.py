@@ -1,0 +1,1 @@
+"""Engine: graph, loops, laws of loads, the batch solve; knows networks, no bank."""

@@ -1,0 +1,1 @@
+"""Face: what hands type: readings, ticks, entries."""

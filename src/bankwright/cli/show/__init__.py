@@ -1,0 +1,1 @@
+"""Face: printed forms of results."""

@@ -1,0 +1,1 @@
+"""Paper: where things go: topology, grid, sides, lanes; knows the pen only."""

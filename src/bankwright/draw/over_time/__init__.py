@@ -1,0 +1,1 @@
+"""Paper: figures over time, with bands, walls and gaps."""

@@ -1,0 +1,1 @@
+"""Paper: what is painted on an arrangement: cables, racks, currents, marks."""

@@ -1,0 +1,1 @@
+"""Paper: the SVG writer, paper, styles, letters and symbols."""

@@ -1,0 +1,1 @@
+"""Stage: worst ends: stand-in ranges, least and largest faults, surges."""

@@ -1,0 +1,1 @@
+"""Stage: figures that several checks need: currents carried, voltages, air, derating."""

@@ -1,0 +1,1 @@
+"""Stage: what is made of all findings together: gaps, not checked, comparison."""

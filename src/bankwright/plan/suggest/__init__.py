@@ -1,0 +1,1 @@
+"""Stage: the search for the least change that passes."""

@@ -1,0 +1,1 @@
+"""Stage: ways along the wiring: what feeds what, and through which device."""

@@ -1,0 +1,1 @@
+"""Stage: does the bank do what was computed?"""

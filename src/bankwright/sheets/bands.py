@@ -1,0 +1,129 @@
+"""Rows of a table whose cells stand at different heights: a label in two lines beside a value that is centred.
+
+Gives: settled().
+Takes: the lines of cells of a page and its ruled lines.
+Limits: between ruled lines a row is what stands between two of them, where one of its cells has a single line; without
+them, a value between the two lines of its label.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from bankwright.sheets.headings import stacked
+from bankwright.sheets.row import Cell
+
+__all__ = ["settled"]
+
+Line = tuple[Cell, ...]
+TALLEST = 6.0  # letter sizes: a row of a table is no higher
+MOST_LINES = 4
+SAME = 2.5  # points: ruled lines that are one
+
+
+def settled(lines: Sequence[Line], across: Sequence[tuple[float, float, float]]) -> tuple[Line, ...]:
+    """The same lines, where cells of one row of a table stand on one line."""
+    return tuple(_between_two(_ruled(lines, across)))
+
+
+def _ruled(lines: Sequence[Line], across: Sequence[tuple[float, float, float]]) -> list[Line]:
+    bands: list[tuple[float, float, list[Cell]]] = []
+    for line in lines:
+        for cell in line:
+            top, bottom = _band(cell, across)
+            if bottom - top > TALLEST * cell.size:
+                continue
+            home = next((b for b in bands if abs(b[0] - top) < SAME and abs(b[1] - bottom) < SAME), None)
+            if home is None:
+                bands.append((top, bottom, [cell]))
+            else:
+                home[2].append(cell)
+    moved = [(cells, made) for _, _, cells in bands if (made := _one_line(cells))]
+    moved = [_with_nested(cells, made, lines) for cells, made in moved]
+    gone = {id(cell) for cells, _ in moved for cell in cells}
+    out = [tuple(cell for cell in line if id(cell) not in gone) for line in lines]
+    whole = [line for line in out if line] + [made for _, made in moved]
+    return sorted(whole, key=lambda line: min(cell.bottom for cell in line)) if moved else list(lines)
+
+
+def _band(cell: Cell, across: Sequence[tuple[float, float, float]]) -> tuple[float, float]:
+    x, y = (cell.x0 + min(cell.x1, cell.x0 + 20)) / 2, (cell.top + cell.bottom) / 2
+    at = [edge for edge, x0, x1 in across if x0 - 1 <= x <= x1 + 1]
+    return max((e for e in at if e <= y), default=0.0), min((e for e in at if e > y), default=1e9)
+
+
+def _one_line(cells: list[Cell]) -> Line | None:
+    """Cells between two ruled lines as one line, where they form columns of which one has a single line."""
+    columns: list[list[Cell]] = []
+    for cell in sorted(cells, key=lambda c: (c.x0, c.top)):
+        home = next((c for c in columns if any(cell.x0 < k.x1 and k.x0 < cell.x1 for k in c)), None)
+        if home is None:
+            columns.append([cell])
+        else:
+            home.append(cell)
+    heights = [len(column) for column in columns]
+    if len(columns) < 2 or min(heights) > 1 or not 2 <= max(heights) <= MOST_LINES:
+        return None
+    return tuple(_joined(sorted(column, key=lambda c: c.top)) for column in columns)
+
+
+def _with_nested(cells: list[Cell], made: Line, lines: Sequence[Line]) -> tuple[list[Cell], Line]:
+    """Cells of smaller rows beside one high row: headings over several columns, and those under them."""
+    top, bottom = min(c.top for c in made) - 3, max(c.bottom for c in made) + 3
+    held = {id(cell) for cell in cells}
+    inside = [
+        cell
+        for line in lines
+        for cell in line
+        if id(cell) not in held
+        and top <= cell.top
+        and cell.bottom <= bottom
+        and not any(cell.x0 < k.x1 and k.x0 < cell.x1 for k in made)
+    ]
+    if not inside:
+        return cells, made
+    half = min(c.bottom for c in inside)
+    upper = tuple(c for c in inside if c.top < half - 1)
+    lower = tuple(sorted((c for c in inside if c.top >= half - 1), key=lambda c: c.x0))
+    nested = stacked(upper, lower) if upper and lower else tuple(inside)
+    return [*cells, *inside], tuple(sorted((*made, *nested), key=lambda c: c.x0))
+
+
+def _joined(cells: list[Cell]) -> Cell:
+    text = cells[0].text
+    for cell in cells[1:]:
+        text = text[:-1] + cell.text if text.endswith("-") and cell.text[:1].islower() else f"{text} {cell.text}"
+    return replace(
+        cells[0],
+        text=text,
+        x0=min(c.x0 for c in cells),
+        x1=max(c.x1 for c in cells),
+        top=min(c.top for c in cells),
+        bottom=max(c.bottom for c in cells),
+    )
+
+
+def _between_two(lines: list[Line]) -> list[Line]:
+    """A value that stands between the two lines of its label, without ruled lines."""
+    out: list[Line] = []
+    n = 0
+    while n < len(lines):
+        three = lines[n : n + 3]
+        if len(three) == 3 and _straddles(*three):
+            out.append((_joined([three[0][0], three[2][0]]), *three[1]))
+            n += 3
+        else:
+            out.append(lines[n])
+            n += 1
+    return out
+
+
+def _straddles(first: Line, value: Line, last: Line) -> bool:
+    if len(first) != 1 or len(last) != 1 or abs(first[0].x0 - last[0].x0) > 3 or first[0].size != last[0].size:
+        return False
+    upper, lower, cell = first[0], last[0], value[0]
+    beside = cell.x0 > max(upper.x1, lower.x1)
+    return (
+        beside and cell.top < upper.bottom - 1 and cell.bottom > lower.top + 1 and lower.top - upper.bottom < upper.size
+    )

@@ -1,0 +1,304 @@
+"""Pasted text becomes rows: cells parted by tabs, one cell a line, or one row a line.
+
+Gives: sheet_of_text().
+Takes: the text as a viewer or a page gave it.
+Limits: places across the page are lost, so headings that stood beside several rows may come in the middle of them;
+where headings contradict the rows below them, none is trusted (`section` stays empty).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
+from bankwright.sheets.concepts import direction
+from bankwright.sheets.letters import usual
+from bankwright.sheets.measures import Marks, Measure, marks_of, measures
+from bankwright.sheets.notes import cut_mark
+from bankwright.sheets.pasted_columns import untangled
+from bankwright.sheets.row import Row, Sheet
+
+__all__ = ["sheet_of_text"]
+
+PROSE = 110  # letters: a longer line of sentences is running text
+NEAR = 6  # rows to either side that a heading in the middle of its group may stand from
+_CELLS = re.compile(r"\t+|\s{3,}|\s\|\s|(?:\s?\.){4,}\s?|…{2,}")
+_AT = re.compile(
+    r"(?:\bat|\bfor|\bbei|\bfür|\bà|\ba|\bpour|\bpendant|\bper|\bbij|\bvoor|@|[,(/=]|\bfrom|\bab|\bmax\.?,)\s*$",
+    re.IGNORECASE,
+)
+_TEXT_VALUE = re.compile(
+    r"^(?:IP\s?\d\d|M\s?\d{1,2}\b|UL\b|IEC\b|EN\b|UN\b|VDE\b|class\b|klasse\b|classe\b|clase\b|not\b|nicht\b|non\b|niet\b|no\b"
+    r"|by\b|durch\b|par\b|por\b|da\b|door\b|yes\b|ja\b|oui\b|s[ií]\b|LFP\b|LiFePO|Lithium|Litio|RS-?485|CAN\b|(?:max|min)\.?\s*\d"
+    r"|\d+S\d*P?\b|[≤≥<>±]|—|–\s*$|-\s*$|discharge stays"
+    r"|[^\W\d_]+ (?:stays|remains|weiter|bleibt|reste|sigue|rimane|blijft|weiterhin)\b.*\w|bis zu \d"
+    r"|up to \d|hasta \d|jusqu.à \d|fino a \d|tot \d|beliebig|keine\b|nessun|ninguno|aucun|any\b|quelconque"
+    r"|indifferen)",
+    re.IGNORECASE,
+)
+_NOTE = re.compile(
+    r"^(?:(?:(\d)\)?|([*†‡]+))\s+(?=[A-ZÀ-Ý«\"][\w'’-]*\s+[^\W\d_]{2,}.{12,})(?![AVWJ]\b)"
+    r"|([*†‡]+|⁽?[¹²³⁴][⁾)]?|[\da-f]\))\s+(?=[A-ZÀ-Ý].{12,}))"
+)
+_TAIL_MARK = re.compile(r"(?<=[a-zA-Z).])\s\[?(\d|[a-f](?=\)))[\])]?$|⁽?[¹²³⁴][⁾)]?(?=$|\s)|(?<=[\w.)])\s?([*†‡]+)$")
+_NOTHING = re.compile(r"(?:(?<=\s)|^)[—–-](?=\s|$)")  # a model that has no value here
+_NUMBERED = re.compile(r"\d{1,2}(?:\.\d)?\.?\s+[^\W\d_]{4,}")
+_RAISED = str.maketrans("¹²³⁴", "1234", "⁽⁾()")
+_BOUNDS = re.compile(r"\b(?:min|typ|nom|max)(?:\.|imum|ical)?(?!\w)", re.IGNORECASE)
+_NUMBERS = re.compile(r"(.*?[^\d.,−+-])\s*((?:[−-]?\d+(?:[.,]\d+)?\s+){2,3})(\S{1,6})")
+_TOKEN = re.compile(r"\b(?=[A-Za-z\-/.]*\d)[A-Z][A-Za-z0-9]*(?:[-/.][A-Za-z0-9]+)*\b")
+
+
+def sheet_of_text(text: str) -> Sheet:
+    """Rows of a pasted text, in its order; `line_no` counts from 1."""
+    lines = [
+        (n, line.rstrip()) for n, line in enumerate(usual(text).replace("\u00a0", " ").splitlines(), 1) if line.strip()
+    ]
+    notes = {_mark(found): line[found.end() :] for _, line in lines if (found := _NOTE.match(line.strip()))}
+    tabbed = sum(bool(_CELLS.search(line.strip())) for _, line in lines)
+    bare = sum(_is_bare(line.strip()) for _, line in lines)
+    if tabbed >= 0.2 * len(lines):
+        rows = list(_tabbed(lines))
+    elif bare >= 0.28 * len(lines):
+        rows = list(_stacked(lines))
+    else:
+        rows = list(_row_a_line(lines, marks_of(text)))
+    rows = list(untangled(rows))
+    rows = [_with_value_notes(_with_notes(row, notes), notes) for row in rows]
+    return Sheet(tuple(_trusted(rows)), text, lines[0][1].split("\t")[0].strip() if lines else "")
+
+
+def _is_bare(text: str) -> bool:
+    """A line that is a value alone; one that begins with the number of a chapter is none."""
+    return bool((is_value(text) or _TEXT_VALUE.match(text)) and len(text) < 60 and not _NUMBERED.match(text))
+
+
+def _mark(found: re.Match[str]) -> str:
+    return (found[1] or found[2] or found[3] or "").translate(_RAISED)
+
+
+def _with_notes(row: Row, notes: dict[str, str]) -> Row:
+    """A figure at the end of a label that is the mark of a footnote goes, and the note is kept beside the row."""
+    found = _TAIL_MARK.search(row.label)
+    mark = found and (found[1] or found[2] or found[0].strip().translate(_RAISED))
+    if not found or mark not in notes or not row.values or "(" in row.label[: found.start()].rpartition(")")[2]:
+        return row
+    return replace(row, label=row.label[: found.start()].strip(), notes=(notes[mark],))
+
+
+def _with_value_notes(row: Row, notes: dict[str, str]) -> Row:
+    """The mark of a footnote after a value: "200 A 1)", "100 A*"."""
+    cut = [cut_mark(value, notes) for value in row.values]
+    own = tuple(notes.get(mark, "") for _, mark in cut)
+    return replace(row, values=tuple(value for value, _ in cut), own_notes=own) if any(own) else row
+
+
+def _trusted(rows: Sequence[Row]) -> Iterator[Row]:
+    """Headings that rows of the other direction stand under came in the middle of their group: they head nothing.
+
+    They are kept as `near` of the rows around them.
+    """
+    floating = any(
+        (of := direction(row.label)) and (over := direction(row.section)) and of != over for row in rows if row.values
+    )
+    for n, row in enumerate(rows):
+        if not (floating and row.values):
+            yield row
+            continue
+        around = [r.label for r in rows[max(0, n - NEAR) : n + NEAR + 1] if not r.values and len(r.label) < 40]
+        yield replace(row, section="", near=" / ".join(around))
+
+
+def _tabbed(lines: Sequence[tuple[int, str]]) -> Iterator[Row]:
+    parted = [(n, line, tuple(c.strip() for c in _CELLS.split(line.strip("\n")) if c.strip())) for n, line in lines]
+    section, heads = "", tuple[str, ...]()
+    grid = tuple[str, ...]()  # headings cell by cell, where empty cells keep their tabs
+    for at, (n, line, cells) in enumerate(parted):
+        whole = tuple(c.strip() for c in line.split("\t"))
+        if grid and len(whole) == len(grid) and whole[0] and len(cells) > 1:
+            told = [(head, value) for head, value in zip(grid[1:], whole[1:], strict=True) if value]
+            yield Row(
+                whole[0],
+                tuple(v for _, v in told),
+                " ".join(cells),
+                None,
+                n,
+                tuple(h for h, _ in told),
+                section=section,
+            )
+            continue
+        after = parted[at + 1][2] if at + 1 < len(parted) else ()
+        if len(cells) == 1:
+            yield Row(cells[0], (), line.strip(), None, n)
+            if not is_value(cells[0]) and len(cells[0]) < 70 and at > 0 and not re.search(r"\d", cells[0]):
+                section, heads, grid = cells[0], (), ()
+            continue
+        if _heads_here(cells, after):
+            heads = cells[1:] if looks_like_models(cells[1:]) or len(cells) == len(after) else cells
+            grid = whole if len(whole) > 2 else ()
+            yield Row("", cells, line.strip(), None, n, section=section)
+            continue
+        for label, values in _pairs(cells, heads):
+            own = heads if len(values) == len(heads) else ()
+            yield Row(label, values, " ".join(cells), None, n, own, section=section)
+
+
+def _heads_here(cells: tuple[str, ...], after: tuple[str, ...]) -> bool:
+    if models_in(cells):
+        return True
+    if any(is_value(cell) for cell in cells[1:]):
+        return False
+    if len(cells) >= 3 and sum(bool(HEAD_WORDS.search(cell)) for cell in cells) >= 2:
+        return True
+    more = len(after) == len(cells) + 1 or (len(after) == len(cells) >= 3)
+    return more and any(is_value(cell) for cell in after[1:])
+
+
+def _pairs(cells: tuple[str, ...], heads: tuple[str, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    start = 0
+    for n in range(2, len(cells)):
+        if len(heads) == len(cells) - 1 or is_value(cells[n]):
+            continue
+        after = cells[n + 1] if n + 1 < len(cells) else ""
+        if (is_value(after) or (len(cells) == 4 and n == 2)) and n - start >= 2:
+            yield cells[start], cells[start + 1 : n]
+            start = n
+    yield cells[start], cells[start + 1 :]
+
+
+def _stacked(lines: Sequence[tuple[int, str]]) -> Iterator[Row]:
+    """One cell a line: labels and values in turn, headings and wrapped labels between."""
+    section, label, at = "", "", 0
+    values: list[str] = []
+
+    def made() -> Iterator[Row]:
+        if label:
+            row = Row(label, tuple(values), f"{label} {' '.join(values)}".strip(), None, at + 1 if values else at)
+            yield replace(row, section=section) if values else row
+
+    for n, line in lines:
+        text = line.strip()
+        value = (is_value(text) or bool(_TEXT_VALUE.match(text))) and not _NOTE.match(text) and len(text) < 60
+        if value and label:
+            values.append(text)
+            continue
+        if label and not values:
+            if text[:1].islower() or label.endswith(("when", "bei", "of")):
+                label, at = f"{label} {text}", n
+                continue
+            yield from made()
+            if len(label) < 70:
+                section = label
+        elif label:
+            yield from made()
+        label, at, values = text, n, []
+    yield from made()
+
+
+def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]:
+    section, heads, bounds = "", tuple[str, ...](), tuple[str, ...]()
+    for n, line in lines:
+        text = line.strip()
+        names = _TOKEN.findall(text)
+        told = tuple(_BOUNDS.findall(text)) if not re.search(r"\d", text) else ()
+        bounds = told if len(told) >= 2 else bounds
+        if bounds and (row := _bounded(text, bounds)):
+            yield replace(row, line_no=n, section=section)
+            continue
+        if len(names) >= 2 and looks_like_models(names) and not _united(text, marks):
+            heads = tuple(names)
+            yield Row("", heads, text, None, n, section=section)
+            continue
+        label, value = (text, "") if _runs_on(text) else _split(text, marks)
+        if not value:
+            yield Row(text, (), text, None, n, section=section)
+            if len(text) < 50 and not re.search(r"\d", text) and not text.endswith(".") and n > 1:
+                section = text
+            continue
+        values = _columns(value, len(heads), marks)
+        own = heads if len(values) == len(heads) else ("",) * len(values)
+        yield Row(label, values, text, None, n, own, section=section)
+
+
+def _bounded(text: str, bounds: tuple[str, ...]) -> Row | None:
+    """A row under Min, Typ, Max: bare numbers before their unit; heads only where each column has its number."""
+    found = _NUMBERS.fullmatch(text)
+    unit = found[3] if found else ""
+    if found is None or re.search(r"\d", unit) or re.search(r"\s0\d", found[2]) or not _united(f"1 {unit}", Marks()):
+        return None
+    values = tuple(f"{number} {unit}" for number in found[2].split())
+    heads = bounds if len(bounds) == len(values) else ("",) * len(values)
+    return Row(found[1].strip(), values, text, None, None, heads)
+
+
+def _runs_on(text: str) -> bool:
+    """Whether a line is running text: sentences, or one long one that ends as such."""
+    ends = re.search(r"\w[.;]\s", text) or (text.endswith(".") and ":" not in text)
+    return len(text) > PROSE and bool(ends)
+
+
+def _united(text: str, marks: Marks) -> list[Measure]:
+    return [m for m in measures(text, marks) if m.dimension != "count"]
+
+
+def _split(text: str, marks: Marks) -> tuple[str, str]:
+    """Label and value of a row on one line: the value begins at the first measure that is no condition of the label."""
+    if ":" in text and 0 < text.index(":") < len(text) - 1:
+        label, value = text.split(":", 1)
+        return label.strip(), value.strip()
+    found = _united(text, marks)
+    for measure in found:
+        before = text[: measure.start]
+        last = measure is found[-1] or all(_inside(text, m) for m in found if m.start > measure.start)
+        if _inside(text, measure) or (_AT.search(before) and not last) or not before.strip():
+            if not before.strip():
+                break
+            continue
+        bound = re.search(r"[≤≥<>±~≈]\s*$", before)
+        chain = re.search(r"(?:\d[\d.,]*\s*/\s*)+$", before)  # 220/230/240 V
+        start = chain.start() if chain else bound.start() if bound else measure.start
+        return text[:start].strip(), text[start:].strip()
+    if found and not text[: found[0].start].strip():
+        return found[0].printed, text[found[0].end :].strip()
+    word = re.fullmatch(r"(.{3,60}?[^\W\d_)])\s+((?:M\s?\d{1,2}|IP\s?\d\d|[0-9]/[0-9]{1,2} in)\b.{0,20})", text)
+    if word:
+        return word[1], word[2]
+    count = re.fullmatch(r"(.*[^\W\d_]\.?)\s+(\d{1,4}(?:\s*[-–]\s*\d{1,4})?)", text)
+    return (count[1], count[2]) if count and len(text) < 70 else (text, "")
+
+
+def _inside(text: str, measure: Measure) -> bool:
+    before = text[: measure.start]
+    return before.count("(") > before.count(")")
+
+
+def _columns(value: str, count: int, marks: Marks) -> tuple[str, ...]:
+    """The values of `count` models in one text; one text for all where they do not divide."""
+    if count < 2:
+        return (value,)
+    threads = re.findall(r"M\s?\d{1,2}\b", value)
+    if len(threads) == count and not re.sub(r"M\s?\d{1,2}\b|\s", "", value):
+        return tuple(threads)
+    found = _united(value, marks)
+    dashes = [m.start() for m in _NOTHING.finditer(value)]
+    if dashes and len(found) + len(dashes) == count:
+        cuts = sorted([*(m.start for m in found), *dashes])
+        return tuple(value[a:b].strip() for a, b in zip(cuts, [*cuts[1:], len(value)], strict=True))
+    if len(found) < count or len(found) % count or len({m.dimension for m in found}) > 1:
+        return (value,)
+    each = len(found) // count
+    if each == 2 and any("/" not in value[found[k].end : found[k + 1].start] for k in range(0, len(found), 2)):
+        return (value,)
+    starts = [found[k].start for k in range(0, len(found), each)]
+    parts = tuple(value[a:b].strip() for a, b in zip(starts, [*starts[1:], len(value)], strict=True))
+    return parts if len({_shape(part, marks) for part in parts}) == 1 else (value,)
+
+
+def _shape(text: str, marks: Marks) -> str:
+    """A value without its figures and the mark of a footnote: values of several models are written alike."""
+    text = re.sub(r"\s[\d*†‡¹²³⁴]\)?$|[*†‡]+$", "", text)
+    for measure in reversed(_united(text, marks)):
+        text = f"{text[: measure.start]}#{text[measure.end :]}"
+    return re.sub(r"[\s/,]+", "", text)

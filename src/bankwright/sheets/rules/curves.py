@@ -1,0 +1,146 @@
+"""Rules of tables over current and temperature: time over current of a fuse or breaker, share of the rating over air.
+
+Gives: curve(), derating().
+Takes: a Look.
+Limits: melting or total clearing where the sheet says which; a table may be turned, with the times as labels.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from bankwright.sheets.answer import Answer, Ask
+from bankwright.sheets.concepts import ideas
+from bankwright.sheets.measures import Measure, measures
+from bankwright.sheets.rules.common import sentence_of
+from bankwright.sheets.view import Look, Seen, models_of
+
+__all__ = ["curve", "derating"]
+
+
+@dataclass
+class _Table:
+    """Points of a table as they are gathered, and what is not clear of it."""
+
+    first: Seen | None = None
+    points: list[list[str]] = field(default_factory=list)
+    paired: bool = False  # melting and clearing in one cell
+    unclear: bool = False  # two times, of one model each or both of one
+
+    def add(self, seen: Seen, current: str, time: str) -> None:
+        self.first = self.first or seen
+        self.points.append([current, time])
+
+
+def curve(part: str) -> Callable[[Look], Answer | None]:
+    """Time over current from a table: `curve` the longest time (clearing), `melting` the shortest."""
+
+    def rule(look: Look) -> Answer | None:
+        table = _gathered(look, part)
+        first = table.first
+        if len(table.points) < 3 or first is None:
+            return None
+        points = sorted(table.points, key=lambda point: _ampere(point[0]))
+        if table.unclear:
+            return Ask("which time is of which model is not said", (first.said(points),))
+        if table.paired:
+            return first.said(points)
+        said = _table_ideas(look, first)
+        clears = "clearing" in said
+        about = "melting" in said and not (clears and "both" in said)  # "total melting time" is the clearing
+        if about == clears:
+            return Ask("melting or total clearing is not said", (first.said(points),))
+        return first.said(points) if (part == "melting") == about else None
+
+    return rule
+
+
+def _gathered(look: Look, part: str) -> _Table:
+    table, several = _Table(), bool(models_of(look.sheet))
+    for seen in look.rows:
+        current, times = _leading_current(seen), seen.of("time")
+        if current is None and (turned := _leading_time(seen, look)):
+            table.add(seen, *turned)
+            continue
+        if current is None or not 1 <= len(times) <= 2 or len(seen.of("current")) > (0 if seen.row.values else 1):
+            continue
+        if seen.label & {"delay", "protection"}:
+            continue
+        table.paired = table.paired or len(times) == 2
+        table.unclear = table.unclear or (len(times) == 2 and several and "/" not in seen.text)
+        table.add(seen, current, (times[-1] if part == "curve" else times[0]).text())
+    return table
+
+
+def _ampere(text: str) -> float:
+    number, _, unit = text.partition(" ")
+    return float(number) * (1e3 if unit == "kA" else 1.0)
+
+
+def _leading_time(seen: Seen, look: Look) -> list[str] | None:
+    """A table that is turned: the time as label, the current as value."""
+    found = measures(seen.row.label, look.marks)
+    alone = len(found) == 1 and found[0].dimension == "time" and len(seen.row.label) < 14 and not found[0].ranges
+    current = seen.of("current")
+    ready = alone and seen.row.values and len(current) == len(seen.measured) == 1 and not current[0].ranges
+    return [current[0].text(), found[0].text()] if ready else None
+
+
+def _leading_current(seen: Seen) -> str | None:
+    if seen.row.values:
+        found = re.fullmatch(r"\s*([\d.,\s]+)\s*(k?A)\s*", seen.row.label)
+        return f"{found[1].strip().replace(' ', '').replace(',', '.')} {found[2]}" if found else None
+    current = seen.of("current")
+    return current[0].text() if current and current[0].start <= 1 and seen.of("time") else None
+
+
+def _table_ideas(look: Look, first: Seen) -> frozenset[str]:
+    n = look.rows.index(first)
+    above = [s.row.label or " ".join(s.row.values) for s in look.rows[max(0, n - 3) : n]]
+    return ideas(" ".join(above)) | first.around
+
+
+def derating(look: Look) -> Answer | None:
+    """Share of the rated current over the temperature of the air."""
+    for n, seen in enumerate(look.rows):
+        warm = [m for m in seen.of("temperature") if not m.ranges]
+        if len(warm) < 2:
+            continue
+        for other in look.rows[n + 1 : n + 3]:
+            shares = other.of("share")
+            if len(shares) == len(warm):
+                return other.said([[w.text(), s.text()] for w, s in zip(warm, shares, strict=True)])
+    pairs = [
+        (s, s.of("temperature")[0] if s.of("temperature") else None, s.of("share"))
+        for s in look.where("derating|temperature")
+        if len(s.of("share")) == 1
+    ]
+    points = [[_at(s, t), share[0].text()] for s, t, share in pairs if _at(s, t)]
+    return pairs[0][0].said(points) if len(points) >= 2 else _derating_in_prose(look)
+
+
+def _derating_in_prose(look: Look) -> Answer | None:
+    """Shares and temperatures in pairs within one sentence."""
+    for seen in look.rows:
+        sentence = "" if seen.row.values else sentence_of(seen)
+        if "derating" not in ideas(sentence):
+            continue
+        found = [m for m in measures(sentence, look.marks) if m.dimension in ("share", "temperature") and not m.ranges]
+        shares, warm = found[0::2], found[1::2]
+        if found and found[0].dimension == "temperature":
+            shares, warm = warm, shares
+        apart = {m.dimension for m in shares} == {"share"} and {m.dimension for m in warm} == {"temperature"}
+        if apart and len(shares) == len(warm) >= 2:
+            pairs = zip(warm, shares, strict=True)
+            points = sorted(([w.text(), s.text()] for w, s in pairs), key=lambda point: float(point[0].split()[0]))
+            return seen.said(points)
+    return None
+
+
+def _at(seen: Seen, temperature: Measure | None) -> str:
+    if temperature is not None:
+        return temperature.text()
+    found = re.fullmatch(r"\s*([−+-]?\d+)\s*(?:°C|℃)\s*", seen.row.label)
+    return f"{found[1].replace('−', '-')} degC" if found else ""

@@ -1,0 +1,288 @@
+"""Rules of the sheet of a fuse, breaker, disconnect or shunt: ratings on DC, curves, derating, terminals.
+
+Gives: RULES.
+Takes: a Look.
+Limits: what is printed for AC is never taken for DC; of resistance and drop, the bank file takes one: the resistance.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from bankwright.sheets.answer import Answer, Ask, Said, settle
+from bankwright.sheets.columns import looks_like_poles
+from bankwright.sheets.concepts import ideas, negated, phrase
+from bankwright.sheets.measures import Measure
+from bankwright.sheets.rules.breaker import polarised, poles
+from bankwright.sheets.rules.common import (
+    best,
+    bolts,
+    bounded,
+    dc_or_ask,
+    listing,
+    mass,
+    says_ac,
+    says_dc,
+    torque,
+)
+from bankwright.sheets.rules.curves import curve, derating
+from bankwright.sheets.rules.fault import current_limiting, time_constant, withstands
+from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.view import Hit, Look, Seen
+
+__all__ = ["RULES"]
+
+Rule = Callable[[Look], Answer | None]
+_CLASS = re.compile(
+    r"\b(?:class|klasse|classe|clase)\s+(T|J|RK1|RK5|CC|L|aR|gR|gG|gS|gPV|gBat|G|H|K5)\b|\b(aR|gR|gG|gS|gPV|gBat)\b"
+)
+_TRIP_CLASS = re.compile(r"\b(IEC|EN|UL)\s?(60947-2|60898-[12]|60898|489|1077|60947-3)\b")
+
+
+def device_type(look: Look) -> Answer | None:
+    """Fuse, breaker, disconnect or shunt: the word that is said most, the title first."""
+    order = ("fuse", "breaker", "disconnect", "shunt")
+    head = list(look.rows[:4])
+    for rows in (head, look.rows):
+        counted = {name: [s for s in rows if name in s.own and "holder" not in s.label] for name in order}
+        most = max(order, key=lambda name: len(counted[name]))
+        if counted[most]:
+            tied = [n for n in order if len(counted[n]) == len(counted[most])]
+            if len(tied) == 1:
+                return counted[most][0].said(most)
+    return None
+
+
+def rating(look: Look) -> Answer | None:
+    """Rated current."""
+    none = (
+        "interrupt",
+        "smallest",
+        "withstand",
+        "melting",
+        "clearing",
+        "drop",
+        "derating",
+        "shortcircuit",
+        "magnetic",
+        "i2t",
+        "curve",
+    )
+    hits = [h for h in look.hits("current", none=none) if h.seen.row.values and not h.measure.ranges]
+    hits = [
+        h
+        for h in hits
+        if (not h.seen.of("time") and "rated" in h.seen.label) or ("current" in h.seen.label and not h.seen.of("time"))
+    ]
+    dc = [h for h in hits if says_dc(f"{h.seen.row.label} {h.measure.printed}")]
+    named = [h for h in hits if "rated" in h.seen.label]
+    return bounded(dc or named or hits, look) or best((dc, named, hits), "several are printed")
+
+
+def _rated_for(look: Look, dimension: str, *need: str, none: tuple[str, ...] = ()) -> Answer | None:
+    """What is printed for DC; else a question."""
+    every = look.hits(dimension, *need, none=none)
+    hits = [h for h in every if h.seen.row.values]
+    hits = hits or [h for h in every if _beside(h) == "dc" and h.seen.value & {"rated", "interrupt"}]  # running text
+    dc = [h for h in hits if _beside(h) == "dc"]
+    bare = [h for h in hits if _beside(h) == ""]
+    if dc:
+        return settle([h.said for h in dc], "several are printed")
+    if bare:
+        answers = [dc_or_ask(h, look) for h in bare]
+        said = [a for a in answers if isinstance(a, Said)]
+        return (
+            settle(said, "several are printed")
+            if said
+            else Ask("AC or DC is not said beside it", tuple(h.said for h in bare))
+        )
+    return Ask("it is printed for AC", tuple(h.said for h in hits)) if hits else None
+
+
+def _beside(hit: Hit) -> str:
+    """DC or AC as said beside the value, in its unit, or in its label."""
+    near = f"{hit.measure.printed} {hit.after[:6]}"
+    if says_dc(near) != says_ac(near):
+        return "dc" if says_dc(near) else "ac"
+    label = f"{hit.seen.row.label} {hit.seen.row.section} {hit.seen.row.group} {hit.seen.side}"
+    if says_dc(label) != says_ac(label):
+        return "dc" if says_dc(label) else "ac"
+    return ""
+
+
+def volts(look: Look) -> Answer | None:
+    """Rated voltage on DC."""
+    none = ("drop", "interrupt", "clearing", "melting", "i2t", "insulationtest", "peak", "curve")
+    return _rated_for(look, "voltage", "voltage", none=none)
+
+
+def interrupts(look: Look) -> Answer | None:
+    """Breaking capacity on DC."""
+    return _rated_for(look, "current", "interrupt", none=("smallest", "i2t"))
+
+
+def least_breaking(look: Look) -> Answer | None:
+    """Smallest current that it breaks."""
+    hits = [h for h in look.hits("current", "smallest") if h.seen.label & {"interrupt", "current", "smallest"}]
+    dc = [h for h in hits if _beside(h) == "dc"]
+    return best((dc, hits), "several are printed")
+
+
+def ac_only(look: Look) -> Answer | None:
+    """Whether only AC ratings are printed."""
+    hits = [h for h in look.hits("voltage", "voltage", none=("drop",)) if h.seen.row.values]
+    if hits and all(_beside(h) == "ac" for h in hits) and not says_dc(look.sheet.text):
+        return hits[0].seen.said(True)
+    return None
+
+
+def _i2t(look: Look, idea: str, other: str) -> list[Hit]:
+    return [
+        h for h in look.hits("let_through") if idea in h.seen.label and other not in h.seen.label and _beside(h) != "ac"
+    ]
+
+
+def melting_i2t(look: Look) -> Answer | None:
+    """I2t before melting."""
+    return settle([h.said for h in _i2t(look, "melting", "clearing")], "several are printed")
+
+
+def let_through(look: Look) -> Answer | None:
+    """Total clearing I2t at the breaking capacity on DC."""
+    hits = _i2t(look, "clearing", "melting")
+    dc = [h for h in hits if _beside(h) == "dc"]
+    if dc:
+        return settle([h.said for h in dc], "several are printed")
+    return Ask("AC or DC is not said beside it", tuple(h.said for h in hits)) if hits else None
+
+
+def resistance(look: Look) -> Answer | None:
+    """Cold resistance."""
+    hits = look.hits("resistance", none=("insulationtest", "precharge"))
+    answer = best(([h for h in hits if "cold" in h.seen.label], hits), "several are printed")
+    if isinstance(answer, Said) and any(phrase("each_pole").search(f"{h.seen.row.label} {h.seen.text}") for h in hits):
+        return Ask("it is printed for one pole", (answer,))
+    if isinstance(answer, Said) and hits and all(h.measure.bound == "most" for h in hits):
+        return Ask("only an upper limit is printed", (answer,))
+    return answer
+
+
+def drop(look: Look) -> Answer | None:
+    """Voltage drop at a current, where no resistance is printed."""
+    if resistance(look) is not None:
+        return None
+    found = []
+    for hit in look.hits("voltage", "drop|shunt"):
+        at = next((m for m in hit.seen.of("current")), None) or _rated_at(hit, look)
+        if at is not None and hit.measure.unit == "mV":
+            found.append(hit.seen.said(f"{hit.measure.text()} at {at.text()}"))
+    return settle(found, "several are printed")
+
+
+def _rated_at(hit: Hit, look: Look) -> Measure | None:
+    """The rated current, where the drop is said to hold at it."""
+    if "rated" not in hit.seen.label and "shunt" not in hit.seen.every:
+        return None
+    rows = [h for h in look.hits("current", "rated", none=("drop", "interrupt", "smallest")) if h.seen.row.values]
+    return rows[0].measure if rows else None
+
+
+def device_class(look: Look) -> Answer | None:
+    """Class of a fuse, standard of a breaker."""
+    found = []
+    for seen in look.rows:
+        text = f"{seen.row.label} {seen.text}"
+        found += [
+            seen.said(f"class {m[1]}" if m[1] and m[1] not in _GROUPS else (m[1] or m[2]))
+            for m in _CLASS.finditer(text)
+        ]
+    if not found and _kind(look) == "breaker":
+        found = [
+            s.said(f"{m[1]} {m[2]}".lower()) for s in look.rows for m in _TRIP_CLASS.finditer(f"{s.row.label} {s.text}")
+        ]
+    return settle(found, "several are printed")
+
+
+_GROUPS = ("aR", "gR", "gG", "gS", "gPV", "gBat")
+
+
+def _kind(look: Look) -> str:
+    answer = device_type(look)
+    return str(answer.value) if isinstance(answer, Said) else ""
+
+
+def breaks_load(look: Look) -> Answer | None:
+    """Whether it may be opened under load."""
+    found = []
+    for seen in look.where("underload"):
+        for sentence in re.split(
+            r"(?<=[^\W\d_]{2})\.\s+|;\s+", seen.text if not seen.row.values else f"{seen.row.label}: {seen.text}"
+        ):
+            if "underload" in ideas(sentence) and phrase("operated").search(sentence):
+                found.append(seen.said(not negated(sentence)))
+    return settle(found, "it is said in two ways")
+
+
+def full_rated(look: Look) -> Answer | None:
+    """Marked for all of its rating without end."""
+    for seen in look.where("fullrated"):
+        return seen.said(not negated(seen.text))
+    return None
+
+
+def instant(look: Look) -> Answer | None:
+    """Magnetic trip of a breaker."""
+    if _kind(look) != "breaker":
+        return None
+    hits = [h for h in look.hits("current", "magnetic") if h.seen.row.values]
+    if hits:
+        return settle([h.said for h in hits], "several are printed")
+    return None
+
+
+def number_of_poles(look: Look) -> Answer | None:
+    """Poles in series: of a model that is named by them, its name."""
+    if _kind(look) not in ("breaker", "disconnect"):
+        return None
+    named = re.match(r"\d", look.model) if looks_like_poles(look.model) else None
+    heading = next((s for s in look.rows if named and look.model in s.text), None)
+    if named and heading:
+        return heading.said(named[0])
+    return poles([s for s in look.rows if s.row.values])
+
+
+def _terminals(look: Look) -> list[Seen]:
+    return [s for s in look.where("terminal|torque") if s.own & {"terminal", "torque"} and s.row.values]
+
+
+RULES: dict[str, Rule] = {
+    "type": device_type,
+    "rating": rating,
+    "volts": volts,
+    "interrupts": interrupts,
+    "least_breaking": least_breaking,
+    "ac_rating_only": ac_only,
+    "poles": number_of_poles,
+    "polarised": lambda look: polarised(look.rows),
+    "class": device_class,
+    "curve": curve("curve"),
+    "melting": curve("melting"),
+    "melting_i2t": melting_i2t,
+    "let_through": let_through,
+    "resistance": resistance,
+    "drop": drop,
+    "derating": derating,
+    "breaks_load": breaks_load,
+    "full_rated": full_rated,
+    "instant": instant,
+    "time_constant": time_constant,
+    "withstands": withstands,
+    "current_limiting": current_limiting,
+    "altitude": altitude,
+    "enclosure": enclosure,
+    "mass": mass,
+    "listing": lambda look: listing(look, ("cell", "holder")),
+    "terminals.stud": lambda look: bolts(_terminals(look)),
+    "terminals.torque": lambda look: torque(_terminals(look)),
+}

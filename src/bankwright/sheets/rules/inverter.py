@@ -1,0 +1,242 @@
+"""Rules of an inverter's sheet, but for its charging side and terminals.
+
+Gives: INVERTER.
+Takes: a Look.
+Limits: a figure that depends on temperature, source or choice is asked; apparent power is no power.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from bankwright.sheets.answer import Answer, Ask, settle
+from bankwright.sheets.concepts import ideas, negated, plain
+from bankwright.sheets.measures import Measure, measures
+from bankwright.sheets.rules.charger import CHARGER, Rule, battery_volts, on_battery_side
+from bankwright.sheets.rules.common import (
+    bounded,
+    clauses,
+    timed,
+    warm,
+    yes_or_no,
+)
+from bankwright.sheets.rules.line_side import phases, start_delay, transfers_within, volts_out
+from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.view import Hit, Look, Seen
+
+__all__ = ["INVERTER"]
+
+
+def power(look: Look) -> Answer | None:
+    """Continuous power out."""
+    hits = [
+        h
+        for h in look.hits("power", "power", none=("solar", "consumption", "standby", "noload", "fullpower"))
+        if not _burst(h)
+    ]
+    hits = [
+        h for h in hits if "charge" not in h.seen.label and not _charging_part(h.seen) and "grid" not in h.seen.label
+    ]
+    hits = [
+        h for h in hits if not ("most" in h.seen.label and "rated" not in h.seen.label and _rated_elsewhere(hits, h))
+    ]
+    named = [h for h in hits if h.seen.own & {"rated", "continuous"}] or hits
+    if any(warm(h) for h in named) and len({h.measure.text() for h in named}) > 1:
+        return Ask("it depends on the temperature of the air", tuple(h.said for h in named))
+    if named:
+        return bounded(named, look) or settle([h.said for h in named], "several powers are printed")
+    apparent = [h for h in look.hits("apparent", "power", none=("solar", "grid")) if not _burst(h)]
+    return Ask("only apparent power is printed", tuple(h.said for h in apparent)) if apparent else None
+
+
+def _charging_part(seen: Seen) -> bool:
+    return "charger" in seen.around and "inverter" not in seen.around
+
+
+def _rated_elsewhere(hits: Sequence[Hit], hit: Hit) -> bool:
+    return any("rated" in h.seen.label for h in hits if h is not hit)
+
+
+def _burst(hit: Hit) -> bool:
+    near = ideas(hit.before[-18:])
+    return bool(hit.seen.label & {"surge", "peak"} or near & {"surge", "peak"} or timed(hit))
+
+
+def _bursts(look: Look) -> list[Hit]:
+    hits = look.hits("power", "power|surge|peak", none=("solar", "efficiency", "consumption"))
+    return [h for h in hits if _burst(h) and "grid" not in h.seen.own]
+
+
+def _in_label(look: Look, seen: Seen) -> Measure | None:
+    """The time that stands in the label: "Peak power (5 s)"."""
+    return next((m for m in measures(seen.row.label, look.marks) if m.dimension == "time" and seen.row.values), None)
+
+
+def surge_power(look: Look) -> Answer | None:
+    """Power for a short time."""
+    hits = _bursts(look)
+    if hits:
+        return settle([h.said for h in hits], "several are printed")
+    apparent = list(look.hits("apparent", "surge|peak"))
+    return Ask("only apparent power is printed", tuple(h.said for h in apparent)) if apparent else None
+
+
+def surge_time(look: Look) -> Answer | None:
+    """Time that the surge holds for."""
+    hits = _bursts(look)
+    hits += list(look.hits("apparent", "surge|peak"))
+    times = [(h.seen, timed(h) or next(iter(h.seen.of("time")), None) or _in_label(look, h.seen)) for h in hits]
+    found = [seen.said(after.text()) for seen, after in times if after]
+    found += [s.said(m.text()) for s in look.where("surge", "delay") for m in s.of("time")]
+    return settle(found, "several are printed")
+
+
+def efficiency(look: Look) -> Answer | None:
+    """Efficiency at rated power; a peak or a weighted one is not it."""
+    hits = [h for h in look.hits("share", "efficiency", none=("solar", "charger")) if h.seen.direction != "charge"]
+    rated = [h for h in hits if h.seen.own & {"rated", "underload"} or "fullpower" in h.seen.own]
+    peak = [h for h in hits if h.seen.own & {"peak", "most"}]
+    if rated:
+        return settle([h.said for h in rated], "several are printed")
+    if peak and len(peak) == len(hits):
+        return Ask("only the highest efficiency is printed", tuple(h.said for h in peak))
+    return Ask("at which power is not said", tuple(h.said for h in hits)) if hits else None
+
+
+def lowest_voltage(look: Look) -> Answer | None:
+    """Lowest battery voltage that still gives rated power."""
+    hits = battery_volts(look, "fullpower") or [
+        h for h in battery_volts(look, "power", "least") if not h.measure.ranges
+    ]
+    return settle([h.said for h in hits], "several are printed")
+
+
+def cut_out(look: Look) -> Answer | None:
+    """Battery voltage at which it stops."""
+    none = ("overvoltage", "restart", "charge", "recommended", "most")
+    hits = battery_volts(look, "cutout|undervoltage|protection", none=none)
+    hits = [h for h in hits if "restart" not in ideas(h.before[-30:])]
+    singles = [h for h in hits if not h.measure.ranges]
+    default = [h for h in singles if "factory" in ideas(h.seen.side) | ideas(h.after[:18]) | ideas(h.before[-18:])]
+    if default or (singles and not any(h.measure.ranges for h in hits)):
+        return settle([h.said for h in default or singles], "several are printed")
+    return Ask("it can be set", tuple(h.said for h in hits)) if hits else None
+
+
+def frequency(look: Look) -> Answer | None:
+    """Frequency of its AC side."""
+    found = []
+    for seen in look.rows:
+        two = re.search(
+            r"\b(50|60)\s*(?:Hz)?\s*(?:/|or|oder|ou|o|of|und|and|,)\s*(50|60)\s*Hz", f"{seen.row.label} {seen.text}"
+        )
+        if two:
+            return Ask("it can be chosen", (seen.said(f"{two[1]} Hz"), seen.said(f"{two[2]} Hz")))
+        found += [
+            seen.said(m.text())
+            for m in seen.of("frequency")
+            if m.unit == "Hz" and not m.ranges and m.number() in (50, 60)
+        ]
+    return settle(found, "it can be chosen")
+
+
+def isolated(look: Look) -> Answer | None:
+    """Whether its battery side is isolated from the AC side."""
+    found = []
+    for seen in look.where("isolation", none=("insulationtest", "solar", "disconnect")):
+        text = f"{seen.row.label} {seen.text}"
+        clause = next((c for c in clauses(text) if "isolation" in ideas(c)), text) if not seen.row.values else seen.text
+        word = yes_or_no(clause) if seen.row.values else None
+        if word is not None:
+            found.append(seen.said(word))
+        elif "isolation" in seen.value or not seen.row.values:
+            found.append(seen.said(not negated(clause)))
+    return settle(found, "it is said in two ways")
+
+
+def capacitance(look: Look) -> Answer | None:
+    """Capacitors at its battery side."""
+    return settle([h.said for h in look.hits("capacitance", none=("solar",))], "several are printed")
+
+
+def earthable(look: Look) -> Answer | None:
+    """Poles of the battery that may be earthed."""
+    for seen in look.where("earthing", none=("terminal", "torque")):
+        text = f"{seen.row.label}; {seen.text}"
+        allowed = [pole for pole, words in _POLES.items() if _allows(text, words)]
+        spoken = [pole for pole, words in _POLES.items() if re.search(words, plain(text))]
+        if allowed:
+            return seen.said(allowed)
+        if spoken:
+            return Ask("no pole is said to be permitted", (seen.said([]),))
+    return None
+
+
+_POLES = {
+    "minus": r"\bminus|negativ|\bneg\b|negatief|\bbat-|b-",
+    "plus": r"\bplus|positiv|\bpos\b|positief|\bbat\+|b\+",
+}
+
+
+def _allows(text: str, words: str) -> bool:
+    for clause in re.split(r"[;,.]|\bbut\b|\baber\b|\bmais\b|\bpero\b|\bma\b|\bmaar\b", plain(text)):
+        if (
+            re.search(words, clause)
+            and not negated(clause)
+            and (
+                "possible" in ideas(clause)
+                or re.search(r"\bmay\b|\bcan\b|darf|kann|peut|puede|puo|mag\b|yes|ja\b|oui", clause)
+            )
+        ):
+            return True
+    return bool(
+        re.search(r"either pole|beide pole|les deux poles|ambos polos|entrambi i poli|beide polen", plain(text))
+    )
+
+
+def standby_current(look: Look) -> Answer | None:
+    """Current that it draws when switched on without load."""
+    hits = [h for h in look.hits("current", "standby|noload", none=("solar", "ac", "sleep")) if on_battery_side(h.seen)]
+    return settle([h.said for h in hits], "several are printed")
+
+
+def precharge_resistor(look: Look) -> Answer | None:
+    """Resistor of a pre-charge path that its sheet asks for."""
+    return settle([h.said for h in look.hits("resistance", "precharge")], "several are printed")
+
+
+def precharge_wait(look: Look) -> Answer | None:
+    """Waiting time of the pre-charge path."""
+    return settle([h.said for h in look.hits("time", "precharge")], "several are printed")
+
+
+INVERTER: dict[str, Rule] = {
+    "power": power,
+    "surge_power": surge_power,
+    "surge_time": surge_time,
+    "efficiency": efficiency,
+    "lowest_voltage": lowest_voltage,
+    "cut_out": cut_out,
+    "highest_input": CHARGER["highest_input"],
+    "phases": phases,
+    "frequency": frequency,
+    "isolated": isolated,
+    "volts_out": volts_out,
+    "start_delay": start_delay,
+    "transfers_within": transfers_within,
+    "altitude": altitude,
+    "enclosure": enclosure,
+    "capacitance": capacitance,
+    "earthable": earthable,
+    "standby_current": standby_current,
+    "precharge.resistor": precharge_resistor,
+    "precharge.wait": precharge_wait,
+    "charger.current": CHARGER["current"],
+    "charger.voltage": CHARGER["voltage"],
+    "charger.setting": CHARGER["setting"],
+    "charger.without_message": CHARGER["without_message"],
+    "terminals.stud": CHARGER["terminals.stud"],
+    "terminals.lugs": CHARGER["terminals.lugs"],
+    "terminals.torque": CHARGER["terminals.torque"],
+}

@@ -1,0 +1,352 @@
+"""Rules of a module's sheet: cells, limits, voltages, temperatures, resistances, listings.
+
+Gives: RULES.
+Takes: a Look. Rooms module_body and module_breaker hold the rest of its keys.
+Limits: the greatest current by charge temperature is `charge.continuous`, the rest `charge.by_temperature`; recommended
+values are no limits; a value of the module is not divided by its cells.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from bankwright.sheets.answer import Answer, Ask, Said, settle
+from bankwright.sheets.concepts import ideas, negated, phrase
+from bankwright.sheets.measures import Measure, measures
+from bankwright.sheets.rules.charge_table import by_temperature
+from bankwright.sheets.rules.common import (
+    best,
+    between,
+    bounded,
+    cell_volts,
+    clauses,
+    sentence_of,
+    timed,
+    volts_of,
+    warm,
+    yes_or_no,
+)
+from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.view import Hit, Look, Seen
+
+__all__ = ["RULES"]
+
+_SERIES = re.compile(r"(?<![\w.])(\d{1,2})(?:S(?:\s?\d{1,2}P)?|s\d{1,2}p)(?![\w])")
+_NO_LIMIT = (
+    "protection",
+    "overcurrent",
+    "recommended",
+    "breaker",
+    "interrupt",
+    "shortcircuit",
+    "fuse",
+    "parallel",
+    "trip",
+)
+
+
+def cells(look: Look) -> Answer | None:
+    """Cells in series."""
+    found = []
+    for seen in look.rows:
+        text = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
+        found += [seen.said(m[1]) for m in _SERIES.finditer(text) if 3 <= int(m[1]) <= 20]
+        if "series" in seen.own and "cell" in seen.every:
+            found += [seen.said(m[1]) for m in phrase("in_series").finditer(text)]
+            counts = seen.of("count") if seen.row.values else ()
+            found += [seen.said(m.text()) for m in counts if m.unit == "" and 3 <= m.number() <= 20]
+    return settle(found, "several numbers of cells are printed")
+
+
+def chemistry(look: Look) -> Answer | None:
+    """Lithium iron phosphate, where it is said."""
+    for seen in look.rows:
+        if phrase("lfp").search(f"{seen.row.label} {seen.text}"):
+            return seen.said("LFP")
+    return None
+
+
+def capacity(look: Look) -> Answer | None:
+    """Rated capacity; typical and usable ones are not it."""
+    hits = [
+        h
+        for h in look.hits("charge", none=("usable", "consumption"))
+        if "capacity" in h.seen.every or "rated" in h.seen.own
+    ]
+    hits = [h for h in hits if not ("cell" in h.seen.label and len(hits) > 1 and "module" not in h.seen.label)]
+    rated = [h for h in hits if "rated" in h.seen.label and not h.seen.label & {"typical", "least", "most"}]
+    plain = [h for h in hits if not h.seen.own & {"typical", "least", "guaranteed"}]
+    return best((rated, plain), "several capacities are printed") or _asked(hits, "no rated capacity is printed")
+
+
+def _asked(hits: list[Hit], why: str) -> Answer | None:
+    return Ask(why, tuple(h.said for h in hits)) if hits else None
+
+
+def energy(look: Look) -> Answer | None:
+    """Nominal energy; the usable one is not it."""
+    hits = [h for h in look.hits("energy", none=("usable", "cell")) if not h.seen.own & {"consumption"}]
+    hits = [h for h in hits if h.seen.every & {"energy", "capacity", "rated"} and not _usable_part(h)]
+    rated = [h for h in hits if "rated" in h.seen.label]
+    return best((rated, hits), "several energies are printed")
+
+
+def _usable_part(hit: Hit) -> bool:
+    return "usable" in ideas(hit.after) | ideas(hit.before)
+
+
+def standby_power(look: Look) -> Answer | None:
+    """Own consumption when idle."""
+    hits = [h for h in look.hits("power", "standby|consumption") if h.measure is h.seen.of("power")[0] or _columns(h)]
+    awake = [h for h in hits if "sleep" not in h.seen.label]
+    hits = awake or [h for h in hits if "standby" in h.seen.label]
+    return best(([h for h in hits if "standby" in h.seen.own], hits), "several are printed")
+
+
+def _columns(hit: Hit) -> bool:
+    """Whether its row has cells of which the headings are not known: each may be what is sought."""
+    return len(hit.seen.row.values) > 1 and not hit.seen.side
+
+
+def continuous(way: str) -> Callable[[Look], Answer | None]:
+    """The continuous current of one direction."""
+
+    def rule(look: Look) -> Answer | None:
+        hits = [h for h in look.hits("current", way=way, none=_NO_LIMIT) if _is_limit(h)]
+        hits = [h for h in hits if not _by_temperature_row(h.seen)]
+        timeless = [h for h in hits if timed(h) is None and not _momentary(h)]
+        if any(warm(h) for h in timeless) and len({h.measure.text() for h in timeless}) > 1:
+            return Ask("it depends on the temperature", tuple(h.said for h in timeless))
+        named = [h for h in timeless if "continuous" in h.seen.own]
+        rated = [h for h in timeless if "rated" in h.seen.own]
+        if named:
+            strongest = [h for h in named if "most" in h.seen.own] or named
+            return bounded(strongest, look) or settle([h.said for h in strongest], "several are printed")
+        short = any(timed(h) or _momentary(h) for h in hits)
+        if rated and len({h.measure.text() for h in timeless}) == 1:
+            return bounded(timeless, look) or rated[0].said
+        if timeless and short and not rated:
+            return bounded(timeless, look) or settle([h.said for h in timeless], "several are printed")
+        if not timeless and not hits:
+            return None
+        if timeless and all(h.seen.row.notes for h in timeless) and (answer := bounded(timeless, look)):
+            return answer
+        return Ask("continuous or for a short time is not said", _different(timeless or hits))
+
+    return rule
+
+
+def _different(hits: list[Hit]) -> tuple[Said, ...]:
+    answer = settle([h.said for h in hits], "")
+    return answer.choices if isinstance(answer, Ask) else (answer,) if answer else ()
+
+
+def _is_limit(hit: Hit) -> bool:
+    before = ideas(hit.before[-25:])
+    named = "current" in hit.seen.every or not hit.seen.row.values
+    if not hit.seen.row.values and phrase("opens").search(sentence_of(hit.seen)):
+        return False  # at this current its protection opens
+    return named and not before & {"recommended", "protection"} and hit.measure.bound != "least"
+
+
+def _momentary(hit: Hit) -> bool:
+    own = hit.seen.label | ideas(hit.before[-20:]) | ideas(hit.after[:14])
+    return "peak" in own and "continuous" not in hit.seen.label
+
+
+def trip(way: str) -> Callable[[Look], Answer | None]:
+    """Current and delay of its own over-current protection."""
+
+    def rule(look: Look) -> Answer | None:
+        rows = list(look.where("overcurrent", none=("shortcircuit", "breaker", "fuse", "parallel"), way=way))
+        rows = rows or list(
+            look.where(
+                "protection", "current", none=("shortcircuit", "breaker", "fuse", "parallel", "interrupt"), way=way
+            )
+        )
+        rows = rows or _opening(look, way)
+        found = [seen.said(_trip_text(h, look)) for seen in rows for h in [Hit(seen, m) for m in seen.of("current")]]
+        return settle(found, "it has several stages")
+
+    return rule
+
+
+def _opening(look: Look, way: str) -> list[Seen]:
+    """Running text that says at which current, standing for how long, a path opens."""
+    rows = [s for s in look.rows if not s.row.values and s.direction == way and s.of("current") and s.of("time")]
+    none = {"breaker", "fuse", "shortcircuit", "parallel"}
+    return [s for s in rows if phrase("opens").search(sentence_of(s)) and not s.every & none]
+
+
+def _trip_text(hit: Hit, look: Look) -> str:
+    after = timed(hit) or next((m for m in hit.seen.of("time") if m.start > hit.measure.end), None)
+    conditions = measures(hit.seen.row.label, look.marks) if hit.seen.row.values else ()
+    after = after or next((m for m in conditions if m.dimension == "time" and not m.ranges), None)
+    after = after or _delay_beside(hit.seen, look)
+    return hit.measure.text() + (f" for {after.text()}" if after else "")
+
+
+def _delay_beside(seen: Seen, look: Look) -> Measure | None:
+    """The delay in a row of its own: same direction, same idea."""
+    for other in look.where("delay", way=seen.direction, none=("shortcircuit",)):
+        if other.of("time") and not other.of("current") and "overcurrent" in other.every:
+            return other.of("time")[0]
+    return None
+
+
+def cell_trip(way: str, idea: str) -> Callable[[Look], Answer | None]:
+    """Voltage of a cell at which its protection opens."""
+
+    def rule(look: Look) -> Answer | None:
+        hits = [h for h in look.hits("voltage", idea, none=("recommended", "spread", "restart")) if cell_volts(h)]
+        hits += [
+            h
+            for h in look.hits(
+                "voltage", "protection", "voltage|cell", none=("recommended", "spread", "restart", "end"), way=way
+            )
+            if cell_volts(h) and not h.seen.own & {"overvoltage", "undervoltage"}
+        ]
+        hits = [h for h in hits if h.seen.direction in (way, "") and not _releases(h)]
+        sure = [h for h in hits if h.seen.own & {"guard", "undervoltage", "overvoltage"}]
+        if not sure and hits:
+            return Ask("end of it or protection is not said", _different(hits))
+        named = [h for h in sure if "guard" in h.seen.own]
+        return between(named or sure) or best((named, sure), "several are printed")
+
+    return rule
+
+
+def _releases(hit: Hit) -> bool:
+    return "restart" in ideas(hit.before[-30:])
+
+
+def cell_end(way: str) -> Callable[[Look], Answer | None]:
+    """Voltage of a cell at the end of charge or discharge; not the protection's."""
+
+    def rule(look: Look) -> Answer | None:
+        none = ("recommended", "overvoltage", "undervoltage", "spread", "overcurrent", "restart")
+        hits = [h for h in look.hits("voltage", way=way, none=none) if cell_volts(h) and not h.measure.ranges]
+        ends = [h for h in hits if h.seen.label & {"end", "empty"}]
+        ends += _empty_in_prose(look, none) if way == "discharge" else []
+        cut = [h for h in hits if "cutout" in h.seen.label or "protection" in h.seen.label]
+        if ends:
+            return settle([h.said for h in ends], "several are printed")
+        return Ask("end of it or protection is not said", _different(cut)) if cut else None
+
+    return rule
+
+
+def _empty_in_prose(look: Look, none: tuple[str, ...]) -> list[Hit]:
+    """Running text: "the pack is empty at 2.75 V per cell"."""
+    hits = [h for h in look.hits("voltage", "empty", none=none) if not h.seen.row.values and not h.measure.ranges]
+    return [h for h in hits if "cell" in h.seen.value and "empty" in ideas(h.before) and cell_volts(h)]
+
+
+def highest_voltage(look: Look) -> Answer | None:
+    """The stated maximum at its terminals."""
+    none = (
+        "recommended",
+        "protection",
+        "discharge",
+        "cell",
+        "breaker",
+        "solar",
+        "ac",
+        "overvoltage",
+        "spread",
+        "joining",
+        "fuse",
+    )
+    hits = [h for h in look.hits("voltage", "most", none=none) if 10 <= volts_of(h.measure) <= 70]
+    hits = [h for h in hits if h.seen.every & {"charge", "terminal", "voltage"} and not h.measure.ranges]
+    return best(([h for h in hits if h.seen.direction == "charge"], hits), "several are printed")
+
+
+def temperature(way: str, end: str) -> Callable[[Look], Answer | None]:
+    """One end of the range of cell temperatures in which it may be charged or discharged."""
+
+    def rule(look: Look) -> Answer | None:
+        none = ("storage", "current", "protection", "blocks", "heater", "restart", "resistance", "capacity")
+        hits = [
+            h
+            for h in look.hits("temperature", way=way, none=none)
+            if "temperature" in h.seen.every or not h.seen.row.values
+        ]
+        side = "least" if end == "lowest" else "most"
+        columns = [h for h in hits if side in h.seen.label and not h.measure.ranges]
+        if columns:
+            return settle([h.said for h in columns], "several are printed")
+        ranges = [h for h in hits if h.measure.ranges]
+        found = [
+            h.seen.said(f"{h.measure.low if end == 'lowest' else h.measure.high} {h.measure.unit}") for h in ranges
+        ]
+        return settle(found, "several ranges are printed")
+
+    return rule
+
+
+def _by_temperature_row(seen: Seen) -> bool:
+    return any(m.dimension == "temperature" for m in seen.measured) and len(seen.of("current")) > 2
+
+
+def inhibits(look: Look) -> Answer | None:
+    """Whether it stops charging by itself when too cold."""
+    found = []
+    for seen in look.where("blocks", "charge"):
+        for clause in clauses(seen.text if not seen.row.values else f"{seen.row.label}: {seen.text}"):
+            have = ideas(clause)
+            cold = any(m.dimension == "temperature" for m in measures(f"{seen.row.label} {seen.text}", look.marks))
+            if "blocks" in have and "charge" in have and cold and len(clause) > 15:
+                word = yes_or_no(seen.text) if seen.row.values else None
+                found.append(seen.said(word if word is not None else not _denied(clause)))
+    return settle(found, "it is said in two ways")
+
+
+def _denied(clause: str) -> bool:
+    return bool(
+        re.search(
+            r"\b(?:does not|not|nicht|ne .* pas|non|no|niet)\s+(?:block|inhibit|prevent|sperr|blok|bloc|stop)",
+            clause,
+            re.IGNORECASE,
+        )
+    )
+
+
+def heated(look: Look) -> Answer | None:
+    """Whether the cells have a heater."""
+    for seen in look.where("heater"):
+        whole = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
+        text = next((c for c in clauses(whole) if "heater" in ideas(c)), whole)
+        if re.search(r"option|auf wunsch|en option|opcional|opzional|optioneel", text, re.IGNORECASE):
+            return Ask("it is an option", (seen.said(True), seen.said(False)))
+        answer = yes_or_no(seen.text) if seen.row.values else None
+        return seen.said(answer if answer is not None else not negated(text))
+    return None
+
+
+RULES: dict[str, Callable[[Look], Answer | None]] = {
+    "cells": cells,
+    "chemistry": chemistry,
+    "capacity": capacity,
+    "energy": energy,
+    "altitude": altitude,
+    "enclosure": enclosure,
+    "standby_power": standby_power,
+    "discharge.continuous": continuous("discharge"),
+    "discharge.trip": trip("discharge"),
+    "discharge.cell_empty": cell_end("discharge"),
+    "discharge.cell_trip": cell_trip("discharge", "undervoltage"),
+    "discharge.lowest": temperature("discharge", "lowest"),
+    "discharge.highest": temperature("discharge", "highest"),
+    "charge.continuous": continuous("charge"),
+    "charge.trip": trip("charge"),
+    "charge.cell_full": cell_end("charge"),
+    "charge.cell_trip": cell_trip("charge", "overvoltage"),
+    "charge.highest_voltage": highest_voltage,
+    "charge.lowest": temperature("charge", "lowest"),
+    "charge.highest": temperature("charge", "highest"),
+    "charge.by_temperature": by_temperature,
+    "charge.inhibits": inhibits,
+    "charge.heated": heated,
+}

@@ -1,0 +1,77 @@
+"""Looks at joints once an hour, in a thread of its own with a connection of its own: no poll waits for it.
+
+Gives: Looker, LOOK_EVERY. Days that are over are kept first, then joints are judged with the hours up to now; what
+comes of it waits until the listener fetches it.
+Limits: one look at a time; where one takes longer than an hour the next begins after it. A look that breaks is told
+once as an event and tried again at the next.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Collection
+from pathlib import Path
+
+from bankwright.bank.model import Bank
+from bankwright.logbook.clocks import Clock, wall_seconds
+from bankwright.logbook.telemetry.store import Telemetry
+from bankwright.watch.alarms.rules import Judgement
+from bankwright.watch.days import keep_days
+from bankwright.watch.growing import joint_judgements
+from bankwright.watch.joints.section import look
+from bankwright.watch.report import asked_at
+
+__all__ = ["LOOK_EVERY", "Looker"]
+
+LOOK_EVERY = 3600.0  # s
+SHOWN = 2 * 86400.0  # s before now that are judged
+
+
+class Looker:
+    """`look()` begins one beside the caller; `judgements` is what the last that ended said."""
+
+    def __init__(self, bank: Bank, path: Path, clock: Clock) -> None:
+        """Nothing is looked at yet."""
+        self.judgements: tuple[Judgement, ...] = ()
+        self._bank, self._path, self._clock = bank, path, clock
+        self._thread: threading.Thread | None = None
+        self._stopped = threading.Event()
+        self._broken = ""
+
+    def look(self, standing: Collection[str]) -> None:
+        """Begin a look, unless one is under way; `standing`: places whose alarm stands."""
+        if self._thread is None or not self._thread.is_alive():
+            self._thread = threading.Thread(target=self._run, args=(frozenset(standing),), daemon=True, name="joints")
+            self._thread.start()
+
+    def wait(self, seconds: float) -> bool:
+        """Whether the look under way ended within so long."""
+        if self._thread is not None:
+            self._thread.join(seconds)
+        return self._thread is None or not self._thread.is_alive()
+
+    def close(self, patience: float = 10.0) -> None:
+        """End after the day that is being taken."""
+        self._stopped.set()
+        self.wait(patience)
+
+    def _run(self, standing: Collection[str]) -> None:
+        try:
+            with Telemetry(self._path, clock=self._clock) as telemetry:
+                self._look(telemetry, standing)
+            self._broken = ""
+        except Exception as error:  # the listener goes on whatever this comes to
+            words = f"{type(error).__name__}: {error}"
+            if words != self._broken:
+                self._broken = words
+                with Telemetry(self._path, clock=self._clock) as telemetry:
+                    telemetry.event("look-broken", words=words)
+
+    def _look(self, telemetry: Telemetry, standing: Collection[str]) -> None:
+        now = self._clock.now()
+        for _ in keep_days(self._bank, telemetry, wall_seconds(now)):
+            if self._stopped.is_set():
+                return
+        if len(self._bank.modules) > 1:
+            asked = asked_at(self._bank, telemetry, wall_seconds(now) - SHOWN, now)
+            self.judgements = tuple(joint_judgements(look(asked), asked.until, standing))

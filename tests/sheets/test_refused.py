@@ -1,0 +1,67 @@
+"""What cannot be read is refused in a clear word, and whatever is pasted, nothing falls over."""
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from bankwright.job.sheets import NotReadable, proposed_of
+from bankwright.sheets.read import proposals_of_text
+from support.ended import ended
+
+GIVEN = Path(__file__).parent / "given"
+
+
+def written(folder, name, content):
+    path = folder / name
+    path.write_bytes(content)
+    return path
+
+
+def test_a_picture_is_called_a_picture(tmp_path):
+    path = tmp_path / "scan.pdf"
+    Image.new("RGB", (1240, 1754), "white").save(path)
+    with pytest.raises(NotReadable, match="only a picture"):
+        proposed_of(path)
+    Image.new("RGB", (40, 40)).save(tmp_path / "photo.png")
+    with pytest.raises(NotReadable, match="only a picture"):
+        proposed_of(tmp_path / "photo.png")
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "word"),
+    [
+        ("empty.txt", b"", "empty"), ("cut.pdf", b"%PDF-1.7\n1 0 obj", "no PDF that can be read"),
+        ("shed.toml", b'title = "Shed"', "no maker's sheet"),
+        ("zip.bin", b"PK\x03\x04\0\0\0\0", "neither"), ("shopping.txt", b"milk\nbread\ntwo onions\n", "Nothing of a"),
+    ],
+)  # fmt: skip
+def test_other_files(tmp_path, name, content, word):
+    with pytest.raises(NotReadable, match=word):
+        proposed_of(written(tmp_path, name, content))
+
+
+def test_a_file_that_is_not_there_ends_with_two(capsys):
+    assert ended(["datasheet", "nowhere.pdf"]) == 2
+    assert "nowhere.pdf" in capsys.readouterr().err
+
+
+def test_json_says_why_it_was_refused(tmp_path, capsys):
+    assert ended(["datasheet", str(written(tmp_path, "x.txt", b"nothing")), "--json"]) == 2
+    assert "Nothing of a" in json.loads(capsys.readouterr().out)["refused"]
+
+
+LINES = [line for path in GIVEN.glob("*.txt") for line in path.read_text("utf-8").splitlines()]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.one_of(st.sampled_from(LINES), st.text(max_size=60)), max_size=40))
+def test_any_text_is_read_or_refused(lines):
+    try:
+        proposals_of_text("\n".join(lines))
+    except NotReadable as refusal:
+        said = str(refusal)
+        assert said
