@@ -115,6 +115,18 @@ def test_build_stores_a_reading_of_its_step(run: Run, bank: Path) -> None:
     assert "M2: 12.6 V lies outside" in " ".join(out.split())
 
 
+def test_a_place_that_a_step_reads_twice_is_told_apart_by_the_unit(run: Run, bank: Path) -> None:
+    """A pole is read to the frame in volts and in ohms: each is kept as its own and held against its own limits."""
+    at = "M1-"
+    for text, outside in (("0.2 V", False), ("5 Mohm", False), ("48 V", True), ("900 ohm", True)):
+        code, _, err = run("build", bank, "--step", "build.poles", "--read", f"{at}={text}")
+        assert code in (0, 1), err
+        assert ("outside what this step expects" in err) is outside, text
+    code, _, err = run("build", bank, "--step", "build.poles", "--read", f"{at}=5")
+    assert code == 2
+    assert "Write the unit" in err
+
+
 def test_build_opens_touched_steps_again(run: Run, bank: Path) -> None:
     run("build", bank, "--step", "build.link.L1+", "--tick", "all")
     bank.write_text(bank.read_text(encoding="utf-8").replace("330 mm", "350 mm"), encoding="utf-8")

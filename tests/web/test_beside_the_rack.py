@@ -96,6 +96,43 @@ def reading_step(web):
 
 
 @pytest.mark.slow
+def test_each_reading_of_a_place_is_held_against_its_own_limits(web):
+    """A pole is read twice, volts to the frame and resistance: each has limits of its own."""
+    step = next(s for s in desk_of(web).look().job.sheet.steps if s.id == "build.poles")
+    at = step.readings[0].at
+    given = {w.quantity: w for w in step.readings if w.at == at}
+    assert set(given) == {"frame_voltage", "resistance"}
+    values = {"frame_voltage": ("0.2 V", "48 V"), "resistance": ("5 Mohm", "900 ohm")}
+    for number, (quantity, texts) in enumerate(values.items()):
+        sent = [
+            {
+                "id": f"{number:015x}{n}",
+                "kind": "reading",
+                "step": step.id,
+                "at": at,
+                "quantity": quantity,
+                "text": text,
+            }
+            for n, text in enumerate(texts)
+        ]
+        within, outside = send(web, *sent)
+        assert within["faults"] == outside["faults"] == []
+        assert within["warning"] == ""
+        assert "outside what this step expects" in outside["warning"]
+
+
+def test_without_script_each_reading_of_a_place_is_kept_as_its_own_quantity(web, path):
+    step = next(s for s in desk_of(web).look().job.sheet.steps if s.id == "build.poles")
+    at = step.readings[0].at
+    form = {f"read frame_voltage {at}": "0.2", f"read resistance {at}": "5 Mohm"}
+    assert web.post(f"/build/step/{step.id}", data=form).status_code == 200
+    with open_logbook(path, write=False) as book:
+        assert {(e.quantity, e.value) for e in book.entries(kind="reading")} == {
+            ("frame_voltage", 0.2),
+            ("resistance", 5e6),
+        }
+
+
 def test_a_reading_is_kept_as_typed_and_one_outside_is_stored_with_a_warning(web, path):
     step = reading_step(web)
     at = step.readings[0].at

@@ -169,6 +169,41 @@ def test_entries_wait_through_a_lost_link_and_are_stored_once(opened, tmp_path):
         assert len(ticks) == len(set(ticks))
 
 
+def test_a_voltage_written_down_is_no_resistance_at_the_same_place(opened, tmp_path):
+    with served(torqued(bank_file(tmp_path, "two"))) as (base, _):
+        page = opened(390, 844)
+        page.goto(base + "/build/step/build.poles")
+        volts = page.locator('.reading[data-quantity="frame_voltage"]').first
+        ohms = page.locator('.reading[data-quantity="resistance"]').first
+        assert volts.get_attribute("data-at") == ohms.get_attribute("data-at")
+        volts.locator("input").fill("0.2")
+        volts.get_by_role("button", name="Write it down").click()
+        volts.get_by_text("Read: 0.2 V").wait_for()
+        queue_is_empty(page)
+        assert (volts.get_attribute("data-read"), ohms.get_attribute("data-read")) == ("yes", None)
+        ohms.locator("input").fill("5 Mohm")
+        ohms.get_by_role("button", name="Write it down").click()
+        ohms.get_by_text("Read: 5 Mohm").wait_for()
+        queue_is_empty(page)
+        assert ohms.get_attribute("data-outside") is None
+        assert ohms.get_attribute("data-read") == "yes"
+
+
+def test_a_step_that_could_not_be_opened_is_opened_when_the_link_is_back(opened, tmp_path):
+    with served(torqued(bank_file(tmp_path, "two"))) as (base, _):
+        page = opened(390, 844, quiet=False)
+        page.route("**/build/step/build.people", lambda route: route.abort())
+        page.goto(base + "/build")
+        tick_all(page)
+        queue_is_empty(page)
+        page.locator("[data-next]", has_text="Next step").click()
+        page.locator("#waiting", has_text="The step you asked for").wait_for()
+        assert "Step 1 of" in page.locator(".stepno").inner_text()
+        page.unroute("**/build/step/build.people")
+        page.locator(".stepno", has_text="Step 2 of").wait_for()
+        page.locator("#waiting").wait_for(state="hidden")
+
+
 def test_what_the_server_refuses_is_said_and_the_box_is_empty_again(opened, tmp_path):
     path = bank_file(tmp_path, "two")
     with served(path) as (base, _):

@@ -134,14 +134,15 @@ def _again(old: Entry, same: bool) -> Stored:
 
 def _reading(book: Logbook, job: Job, entry: ReadingIn, when: Instant | None) -> tuple[Stored, str]:
     step = step_of(job, entry.step) if entry.step else None
-    wanted = next((w for w in step.readings if w.at == entry.at), None) if step else None
+    here = [w for w in step.readings if w.at == entry.at] if step else []
     known = (*job.bank.instruments, *(item for item in book.instruments() if item not in job.bank.instruments))
     typed = typed_reading(
         entry.at, entry.text, when or SystemClock().now(), bank=job.bank,
-        quantity=entry.quantity or (wanted.quantity if wanted else None), meter=entry.meter or None,
+        quantity=entry.quantity or (here[0].quantity if len(here) == 1 else None), meter=entry.meter or None,
         instruments=known, who=entry.who, id=entry.id,
     )  # fmt: skip
     stored = book.append_reading(typed.reading, typed.instrument, step=entry.step)
+    wanted = next((w for w in here if w.quantity == typed.reading.quantity), None)
     if wanted is None:
         return stored, ""
     value = typed.reading.value

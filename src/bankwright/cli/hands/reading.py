@@ -37,23 +37,37 @@ def _read(
     if not step.readings:
         right = "This step takes no reading. Other readings: bankwright log add"
         raise QuestionError((Fault("--read", "which-place", f'found "{text}"', right),), "the options")
-    places = ", ".join(wanted.at for wanted in step.readings)
+    places = ", ".join(dict.fromkeys(wanted.at for wanted in step.readings))
     at, equals, value = text.partition("=")
     if not equals:
         if len(step.readings) != 1:
             fault = Fault("--read", "which-place", f'found "{text}"', f"Write PLACE=VALUE; this step reads: {places}")
             raise QuestionError((fault,), "the options")
         at, value = step.readings[0].at, text
-    wanted = next((w for w in step.readings if w.at == at.strip()), None)
-    if wanted is None:
+    here = [w for w in step.readings if w.at == at.strip()]
+    if not here:
         right = f"This step reads: {places}. Other readings: bankwright log add"
         raise QuestionError((Fault("--read", "which-place", f'found "{text}"', right),), "the options")
     known = (*bank.instruments, *(item for item in book.instruments() if item not in bank.instruments))
-    typed = typed_reading(
-        wanted.at, value, SystemClock().now(), bank=bank, quantity=wanted.quantity, meter=meter, instruments=known,
-        who=who,
-    )  # fmt: skip
-    return typed, wanted
+    found, refused = [], []
+    for wanted in here:  # a place may be read twice: its unit says which reading it is
+        try:
+            typed = typed_reading(
+                wanted.at, value, SystemClock().now(), bank=bank, quantity=wanted.quantity, meter=meter,
+                instruments=known, who=who,
+            )  # fmt: skip
+        except QuestionError as error:
+            refused.append(error)
+        else:
+            found.append((typed, wanted))
+    if not found:
+        raise refused[0]
+    if len(found) > 1:
+        kinds = " and ".join(w.quantity.replace("_", " ") for _, w in found)
+        right = f"Write the unit: this step reads {kinds} at {here[0].at}"
+        fault = Fault("--read", "which-quantity", f'found "{text}"', right)
+        raise QuestionError((fault,), "the options")
+    return found[0]
 
 
 def say_refused(refused: Iterable[QuestionError]) -> None:

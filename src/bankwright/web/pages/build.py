@@ -225,9 +225,9 @@ def _steps(routes: APIRouter, desk: Desk) -> None:
             text = str(form.get(f"read {wanted.quantity} {wanted.at}", "")).strip()
             if text:
                 text = typed_bare(text, unit_of(wanted, state.shown.units if state.shown else "metric"))
-                _or_raise(
-                    desk, ReadingIn(id=secrets.token_hex(8), kind="reading", step=name, at=wanted.at, text=text[:80])
-                )
+                made, said = secrets.token_hex(8), text[:80]
+                entry = ReadingIn(id=made, kind="reading", step=name, at=wanted.at, text=said, quantity=wanted.quantity)
+                _or_raise(desk, entry)
         return RedirectResponse(step_href(name), 303)
 
 

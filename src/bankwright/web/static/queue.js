@@ -2,7 +2,7 @@
    a lost link loses nothing, and nothing is stored twice. Steps ahead are fetched early, so that the work can go on. */
 (function () {
   "use strict";
-  var KEPT = "bankwright.queue." + location.host, lost = null, at = location.pathname, sending = false, pages = {};
+  var KEPT = "bankwright.queue." + location.host, lost = null, at = location.pathname, sending = false, pages = {}, wanted = null;
   function read() { try { return JSON.parse(localStorage.getItem(KEPT)) || []; } catch (e) { return []; } }
   function write(list) { try { localStorage.setItem(KEPT, JSON.stringify(list)); } catch (e) { /* said below: it is not kept */ return false; } return true; }
   function newId() { return Array.from(crypto.getRandomValues(new Uint8Array(8)), function (b) { return b.toString(16).padStart(2, "0"); }).join(""); }
@@ -54,9 +54,10 @@
     var strip = document.getElementById("waiting");
     document.dispatchEvent(new CustomEvent("bankwright:link", {detail: {lost: Boolean(lost)}}));
     if (!strip) { return; }
+    var later = wanted ? " The step you asked for is not on this device: it is opened when the link is back." : "";
     if (lost && waiting.length) {
-      say("No link to the bench computer since " + clock(lost) + ". " + waiting.length + (waiting.length === 1 ? " entry waits" : " entries wait") + " on this device and " + (waiting.length === 1 ? "is" : "are") + " sent once, when it is back. Go on working.");
-    } else if (lost) { say("No link to the bench computer since " + clock(lost) + ". Nothing waits here; go on working."); }
+      say("No link to the bench computer since " + clock(lost) + ". " + waiting.length + (waiting.length === 1 ? " entry waits" : " entries wait") + " on this device and " + (waiting.length === 1 ? "is" : "are") + " sent once, when it is back. Go on working." + later);
+    } else if (lost) { say("No link to the bench computer since " + clock(lost) + ". Nothing waits here; go on working." + later); }
     else if (refused.length) {
       say("Not stored: " + refused.map(function (e) { return (e.label || e.kind) + ": " + e.refused; }).join(" "));
       var drop = document.createElement("button");
@@ -64,7 +65,7 @@
       drop.addEventListener("click", function () { write(read().filter(function (e) { return !e.refused; })); show(); });
       strip.append(" ", drop);
     } else { say(""); }
-    foot();
+    foot(); resume();
   }
 
   /* --- the step on the screen */
@@ -78,7 +79,7 @@
   }
   function said(entry, words, bad) {
     readings().forEach(function (part) {
-      if (part.dataset.at !== entry.at || entry.step !== step()) { return; }
+      if (part.dataset.at !== entry.at || part.dataset.quantity !== entry.quantity || entry.step !== step()) { return; }
       part.querySelector(".says").textContent = words;
       delete part.dataset.read; delete part.dataset.outside;
       if (bad) { part.dataset.outside = "yes"; } else { part.dataset.read = "yes"; }
@@ -180,8 +181,21 @@
     pending(); show(); ahead();
   }
   function go(href, push) {
+    wanted = null;
     fetchPage(href, 4000).then(function (text) { lost = null; pages[href] = text; swap(text, href, push); send(); })
-      .catch(function () { lost = lost || Date.now(); if (pages[href]) { swap(pages[href], href, push); } else { if (!push) { history.pushState({step: at}, "", at); } show(); say("No link to the bench computer, and this step is not on this device. It is fetched when the link is back."); } });
+      .catch(function () {
+        lost = lost || Date.now();
+        if (pages[href]) { swap(pages[href], href, push); return; }
+        if (!push) { history.pushState({step: at}, "", at); }
+        wanted = {href: href, from: at};
+        show();
+      });
+  }
+  /* a step that could not be opened is opened once the link is back, if the hand is still where it asked */
+  function resume() {
+    if (lost || !wanted) { return; }
+    var asked = wanted; wanted = null;
+    if (work() && asked.from === location.pathname) { go(asked.href, true); }
   }
   document.addEventListener("click", function (event) {
     if (event.target.closest("[data-note]")) {
