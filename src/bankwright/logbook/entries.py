@@ -112,29 +112,32 @@ def new_id() -> str:
     return secrets.token_hex(8)
 
 
-_FLOATS = ("value", "low", "high")
+_FLOATS = frozenset(("value", "low", "high"))
+_FIELDS = tuple(item.name for item in fields(Entry))
+_ENCODER = json.JSONEncoder(ensure_ascii=True, allow_nan=False, separators=(",", ":"))
 
 
 def _filled(entry: Entry) -> dict[str, Any]:
     """All that says something, in the order of the fields."""
     found: dict[str, Any] = {}
-    for item in fields(entry):
-        value = getattr(entry, item.name)
-        if value is None or (item.name == "seq" and not value):
+    for name in _FIELDS:
+        value = getattr(entry, name)
+        if value is None or value == "" or (name == "seq" and not value):
             continue
-        if isinstance(value, Instant):
-            value = [value.wall, value.boot, value.monotonic, value.clock_known]
-        elif isinstance(value, Mapping):
-            value = dict(value)
-        elif item.name in _FLOATS:
+        if name in _FLOATS:
             value = float(value)
-        if value not in ("", {}):
-            found[item.name] = value
+        elif isinstance(value, Instant):
+            value = [value.wall, value.boot, value.monotonic, value.clock_known]
+        elif name == "body":
+            if not value:
+                continue
+            value = dict(value)
+        found[name] = value
     return found
 
 
 def _text(body: Any) -> str:
-    return json.dumps(body, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return _ENCODER.encode(body)
 
 
 def line(entry: Entry) -> str:

@@ -38,6 +38,11 @@ __all__ = [
 
 _LINES = "SELECT entry.seq, line.text FROM entry LEFT JOIN line ON line.seq = entry.seq"
 _COLUMNS = f"SELECT {', '.join(COLUMNS)} FROM entry WHERE seq = ?"
+_NUMBER = "SELECT seq FROM sqlite_sequence WHERE name = 'entry'"
+_LAST = (
+    f"SELECT ifnull(({_NUMBER}), seq), stored_wall, stored_boot, stored_monotonic, stored_known, seq "
+    "FROM entry ORDER BY seq DESC LIMIT 1"
+)
 _STANDING = "NOT EXISTS (SELECT 1 FROM entry AS newer WHERE newer.corrects = entry.id)"
 
 
@@ -99,20 +104,21 @@ def entry_by_number(connection: sqlite3.Connection, seq: int) -> Entry | None:
     return _one(connection, "entry.seq = ?", seq)
 
 
-def last_stored(connection: sqlite3.Connection) -> Instant | None:
-    """When the newest entry was stored."""
-    columns = "stored_wall, stored_boot, stored_monotonic, stored_known"
-    row = connection.execute(f"SELECT {columns}, seq FROM entry ORDER BY seq DESC LIMIT 1").fetchone()
+def last_stored(connection: sqlite3.Connection) -> tuple[int, Instant | None]:
+    """The highest number ever given, and when the newest entry was stored; 0 and None in an empty logbook."""
+    row = connection.execute(_LAST).fetchone()
     if row is None:
-        return None
-    found = _instant(*row[:4])
+        row = connection.execute(_NUMBER).fetchone()
+        return (int(row[0]) if row else 0), None
+    highest = int(row[0])
+    found = _instant(*row[1:5])
     try:
         if found is not None:
             wall_seconds(found)
-        return found
+        return highest, found
     except ValueError:  # the columns are damaged: by the line
-        entry = entry_by_number(connection, row[4])
-        return entry.stored if entry else None
+        entry = entry_by_number(connection, row[5])
+        return highest, entry.stored if entry else None
 
 
 def readings(connection: sqlite3.Connection, at: str | None = None, quantity: str | None = None) -> tuple[Reading, ...]:

@@ -26,7 +26,7 @@ from bankwright.logbook.schema import COLUMNS
 
 __all__ = ["append", "insert_as_it_was"]
 
-_INSERT = f"INSERT INTO entry({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
+_INSERT = f"INSERT INTO entry({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))}) ON CONFLICT(id) DO NOTHING"
 
 
 def append(connection: sqlite3.Connection, drafts: Sequence[Entry], now: Instant) -> list[Stored]:
@@ -43,22 +43,23 @@ def append(connection: sqlite3.Connection, drafts: Sequence[Entry], now: Instant
 
 
 def _append(connection: sqlite3.Connection, drafts: list[Entry], now: Instant) -> list[Stored]:
-    known = {draft.id: entry_by_id(connection, draft.id) for draft in drafts}
-    new = [draft for draft in drafts if known[draft.id] is None]
-    seq = _last_number(connection)
-    if new:
-        for event in _clock_events(connection, now):
-            seq = _insert(connection, replace(event, seq=seq + 1, stored=now))
+    """Insert first and ask afterwards: an id that is there already is the rare case. Events that then stand alone are
+    rolled back by the caller."""
+    seq, last = last_stored(connection)
+    for event in _clock_events(connection, last, now):
+        seq = _insert(connection, replace(event, seq=seq + 1, stored=now))
     receipts = []
     for draft in drafts:
-        before = known[draft.id]
-        if before is not None:
-            receipts.append(_again(draft, before))
-            continue
-        _check_correction(connection, draft)
-        seq = _insert(connection, replace(draft, seq=seq + 1, stored=now))
-        receipts.append(Stored(draft.id, seq))
-        known[draft.id] = replace(draft, seq=seq)
+        before = entry_by_id(connection, draft.id) if draft.corrects is not None else None
+        if before is None:
+            _check_correction(connection, draft)
+            if _insert(connection, replace(draft, seq=seq + 1, stored=now)):
+                seq += 1
+                receipts.append(Stored(draft.id, seq))
+                continue
+            before = entry_by_id(connection, draft.id)
+            assert before is not None
+        receipts.append(_again(draft, before))
     return receipts
 
 
@@ -111,9 +112,8 @@ def _check_correction(connection: sqlite3.Connection, draft: Entry) -> None:
         )
 
 
-def _clock_events(connection: sqlite3.Connection, now: Instant) -> Iterable[Entry]:
+def _clock_events(connection: sqlite3.Connection, last: Instant | None, now: Instant) -> Iterable[Entry]:
     """Count the boot, and say if the wall clock jumped since the row before."""
-    last = last_stored(connection)
     if now.boot and (last is None or last.boot != now.boot):
         connection.execute(
             "INSERT OR IGNORE INTO boot(boot_id, mono0, wall0) VALUES (?, ?, ?)", (now.boot, now.monotonic, now.wall)
@@ -125,11 +125,6 @@ def _clock_events(connection: sqlite3.Connection, now: Instant) -> Iterable[Entr
         yield Entry("event", new_id(), who="logbook", body=MappingProxyType(body))
 
 
-def _last_number(connection: sqlite3.Connection) -> int:
-    row = connection.execute("SELECT seq FROM sqlite_sequence WHERE name = 'entry'").fetchone()
-    return int(row[0]) if row else 0
-
-
 def _instant(moment: Instant | None) -> tuple[Any, ...]:
     if moment is None:
         return (None, None, None, None)
@@ -137,13 +132,15 @@ def _instant(moment: Instant | None) -> tuple[Any, ...]:
 
 
 def _insert(connection: sqlite3.Connection, entry: Entry) -> int:
+    """Write both copies; its number, or 0 where its id is there already and nothing was written."""
     body = json.dumps(dict(entry.body), ensure_ascii=False, allow_nan=False) if entry.body else None
     row = (
         entry.seq, entry.id, entry.kind, entry.at, entry.step, entry.who, entry.note, entry.corrects,
         *_instant(entry.when), *_instant(entry.stored),
         entry.quantity, entry.value, entry.low, entry.high, entry.instrument, entry.as_typed, entry.origin, body,
     )  # fmt: skip
-    connection.execute(_INSERT, row)
+    if connection.execute(_INSERT, row).rowcount == 0:
+        return 0
     connection.execute("INSERT INTO line(seq, text) VALUES (?, ?)", (entry.seq, line(entry)))
     return entry.seq
 
@@ -153,7 +150,8 @@ def insert_as_it_was(connection: sqlite3.Connection, entries: Sequence[Entry], h
     connection.execute("BEGIN IMMEDIATE")
     try:
         for entry in entries:
-            _insert(connection, entry)
+            if not _insert(connection, entry):
+                raise sqlite3.IntegrityError(f"entry {entry.seq}: its id is there already")
         if highest:
             connection.execute("UPDATE sqlite_sequence SET seq = ? WHERE name = 'entry'", (highest,))
         connection.execute("COMMIT")
