@@ -24,6 +24,7 @@ __all__ = ["Covering", "learn"]
 
 Place = tuple[str, str]  # file below src/bankwright, qualified name of an outermost function
 MOST_SECONDS = 3.0  # of computing, for one change
+KEPT_EVERY = 50  # tests
 
 
 class Covering:
@@ -81,9 +82,15 @@ def _gone_through(item: pytest.Item) -> dict[str, Any]:
 
 
 def learn(items: Sequence[pytest.Item], path: Path) -> None:
-    """Runs every test and writes what each goes through; a test that fails by itself is left out and said."""
+    """Runs every test and writes what each goes through; a test that fails by itself is left out and said.
+
+    What was learnt is written now and then, so that a run that was stopped goes on where it was.
+    """
     rows: dict[str, dict[str, Any]] = json.loads(path.read_text("utf-8")) if path.exists() else {}
-    for item in items:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    for n, item in enumerate(items):
+        if n % KEPT_EVERY == 0:
+            path.write_text(json.dumps(rows), "utf-8")
         if item.nodeid in rows:
             continue
         row = in_a_child(lambda item=item: _gone_through(item), 120.0)  # type: ignore[misc]
@@ -91,5 +98,4 @@ def learn(items: Sequence[pytest.Item], path: Path) -> None:
             print(f"left out, it fails or does not end by itself: {item.nodeid}", flush=True)
             row = {"seconds": 0.0, "through": []}
         rows[item.nodeid] = row
-    path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(json.dumps(rows), "utf-8")
