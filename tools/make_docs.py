@@ -168,6 +168,11 @@ def words_page() -> str:
     return "\n".join(lines)
 
 
+SECOND = """The published tables stand a second time in `tests/outside/second_words.toml`, taken from a reference book of the same documents, each with
+its document and how it is known; a test holds the handbook and the rule books against it. Numbers that have no second word:
+"""
+
+
 def sources_page() -> str:
     """Every source, by document and what for: first what the program reads, then what only its tests hold it against."""
     parts = [SOURCES, "## Used by the program\n"]
@@ -177,6 +182,9 @@ def sources_page() -> str:
     parts.append("## Kept as a check: only the tests read these\n")
     tables = _by_path("outside_tables").outside_tables()
     parts.append("\n".join(_source_line(Entry(table.source, table.id, table.seen)) for table in tables) + "\n")
+    parts.append("## Without a second word\n")
+    parts.append(SECOND)
+    parts.append("\n".join(_by_path("second_words").lines()) + "\n")
     return "\n".join(parts)
 
 
