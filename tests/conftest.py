@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -39,7 +40,8 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leaves out what is marked `soak`, unless `-m` speaks of it; workers begin with what takes longest.
 
-    A quick file may hold slow tests: `-m quick` leaves them out too.
+    A quick file may hold slow tests: `-m quick` leaves them out too. Where `CI` is set a browser test that fails is run
+    once more, and the summary names it as run again: a first failure is to be looked into, as faults of pages show so.
     """
     left = LEFT_OUT_OF_QUICK if config.option.markexpr == QUICK else ("soak",)
     if "soak" not in config.option.markexpr:
@@ -47,6 +49,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         config.hook.pytest_deselected(items=long)
         gone = set(map(id, long))
         items[:] = [item for item in items if id(item) not in gone]
+    if os.environ.get("CI"):
+        for item in items:
+            if item.get_closest_marker("browser"):
+                item.add_marker(pytest.mark.flaky(reruns=1))
     if hasattr(config, "workerinput"):
         items.sort(key=lambda item: rank_of(unit_of(item.nodeid)))
 
