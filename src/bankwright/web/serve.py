@@ -83,15 +83,20 @@ def invitation(listening: Listening, code: str) -> str:
 
 
 class _Server(uvicorn.Server):
-    """The server, with the crowd's word on what the loop complains of."""
+    """The server, with the crowd's word on what the loop complains of; `ready` is called once, when it takes signals."""
 
-    def __init__(self, config: uvicorn.Config, crowd: Crowd) -> None:
+    def __init__(self, config: uvicorn.Config, crowd: Crowd, ready: Callable[[], None]) -> None:
         super().__init__(config)
         self.crowd = crowd
+        self.ready = ready
 
     async def serve(self, sockets: list[socket.socket] | None = None) -> None:
         asyncio.get_running_loop().set_exception_handler(self.crowd.complain)
         await super().serve(sockets)
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        self.ready()
 
 
 class _Turning:
@@ -140,9 +145,12 @@ def serve(bank_file: Path, port: int | None, share: bool, say: Callable[[str], N
         app, log_level="error", timeout_graceful_shutdown=1, server_header=False, lifespan="off",
         http=connection_of(crowd), ws="none", backlog=BACKLOG,
     )  # fmt: skip
-    say(f"The page of {bank_file.name} is at http://127.0.0.1:{listening.port}/   (stop with Ctrl-C)")
-    if share:
-        say("Everybody on this network who has a code may read and change this bank's file and logbook.")
-    invite()
-    running.append(_Server(config, crowd))
+
+    def ready() -> None:
+        say(f"The page of {bank_file.name} is at http://127.0.0.1:{listening.port}/   (stop with Ctrl-C)")
+        if share:
+            say("Everybody on this network who has a code may read and change this bank's file and logbook.")
+        invite()
+
+    running.append(_Server(config, crowd, ready))
     running[0].run(sockets=[listening.socket])
