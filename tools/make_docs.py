@@ -103,7 +103,7 @@ ENDINGS = """## How a command ends
 | 1 | a finding fails (with `--strict`: or is unknown). `match`: they may not be joined, or it cannot be told |
 | 2 | the question was wrong, or a file cannot be read or written: in words, on standard error |
 | 3 | the program failed: in one check, whose finding says so while the others stand, or altogether |
-| 130 | stopped with Ctrl-C; `open` ends with 0, that is its ordinary end |
+| 130 | stopped with Ctrl-C; `open`, `listen` and `pretend` end with 0, that is their ordinary end, and so do `new` and `ask` at a question |
 
 Every file that is written is whole or not there at all, and none replaces a bank file, its previous text, a logbook or
 a file that was read. Output is UTF-8 in any locale, JSON is ASCII. Controls in a file's own texts are printed as marks.

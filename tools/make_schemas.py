@@ -257,6 +257,7 @@ def documents() -> dict[str, dict[str, Any]]:
             "told": [CapacityTold],
             "offset": float | None,
             "band": float,
+            "shift": float,
             "whole": bool,
         },
         "baseline/1": {

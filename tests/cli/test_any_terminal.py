@@ -202,3 +202,12 @@ def test_own_colours_are_none_that_a_file_can_hold():
     words = [sys.executable, "-c", "from bankwright.cli import terminal; print(terminal._FIRST)"]
     again = subprocess.run(words, capture_output=True, text=True, check=True)
     assert int(again.stdout) != terminal._FIRST
+
+
+def test_what_stands_first_never_touches_what_follows(monkeypatch):
+    from bankwright.cli.show.findings import wrap
+
+    for columns in ("40", "80"):
+        monkeypatch.setenv("COLUMNS", columns)
+        assert wrap("to come", 39, " 11  A name as wide as it may well be").split("be")[1].startswith(" ")
+        assert wrap("4", 39, "  1  Modules").split() == ["1", "Modules", "4"]

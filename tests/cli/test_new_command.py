@@ -76,6 +76,10 @@ def test_nothing_to_a_plan_with_no_fail_and_an_answer_on_the_spot(tmp_path):
     with on_terminal(tmp_path, "new", "bank.toml") as terminal:
         answered(terminal, answers)
         terminal.until("Enter: write the file")
+        terminal.asked()
+        terminal.type("the name is wrong")  # nothing that can be done here: said, and asked again
+        terminal.until('found "the name is wrong"')
+        terminal.until("Enter: write the file")
         terminal.type("")
         assert terminal.rest()[1] == 0
     with on_terminal(tmp_path, "plan", "bank.toml") as terminal:

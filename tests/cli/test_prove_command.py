@@ -38,6 +38,14 @@ def test_the_plan_of_shares_prints_what_is_due_before_anything_is_read(run) -> N
     assert out.index("ampere socket") < out.index("at 200 A")  # cautions stand before the act
     assert "Zero first" in out
     assert all(len(line) <= 80 for line in out.splitlines())
+    three = run("prove", "shares", "BANK", "--load", "200A", "--age", "3s")[1]
+    assert "at 200 A, 3.00 s after the step" in three
+    assert "M1       40.1 A" not in three  # a module's resistance is another one then
+    away = run("prove", "shares", "BANK", "--load", "80A", "--off", "M2")[1]
+    assert "\nM1 " in away
+    assert "\nM2 " not in away  # it carries nothing: nothing is due of it
+    drops = [run("prove", "millivolts", "BANK", "--load", "200A", "--age", age)[1] for age in ("3s", "40s")]
+    assert drops[0] != drops[1]
 
 
 def test_the_plan_of_millivolts_names_tips_figures_and_what_the_meter_cannot(run) -> None:  # type: ignore[no-untyped-def]

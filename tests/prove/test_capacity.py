@@ -54,9 +54,9 @@ def test_capacity_short_and_cold_one_way_is_no_claim() -> None:
     assert told["M1"] == pytest.approx(96, abs=2.0)
     assert found.offset == pytest.approx(-0.3)
     assert verdicts(found, "V-CAPACITY-1") == {("bank", None): "caution"}  # never "fails": 462 of 500 is no verdict
-    assert verdicts(found, "V-CAPACITY-2")["M4", "module"] == "caution"
-    assert verdicts(found, "V-CAPACITY-2")["M1", "module"] == "pass"
-    assert verdicts(found, "V-CAPACITY-3")["bank", "degC"] == "caution"
+    assert verdicts(found, "V-CAPACITY-2")["M4", "a module beside the others"] == "caution"
+    assert verdicts(found, "V-CAPACITY-2")["M1", "a module beside the others"] == "pass"
+    assert verdicts(found, "V-CAPACITY-3")["bank", "temperature"] == "caution"
     cell = next(f for f in found.findings if f.code == "V-CAPACITY-5")
     assert cell.at == ("M4.c7",)
     assert cell.text is not None

@@ -265,3 +265,9 @@ def test_command_page_and_slips(tmp_path: Path, capsys: pytest.CaptureFixture[st
     slips = (["--step", "Z9"], [*at, "I9=1 V"], [*at, "I1=1 A"], [*at, "I1"], ["--step", "A2", "--tick", "nothing"])
     for slip in (*slips, ["--step", "A3", *box], [*at, "I1=900 V"], [*at, "M1 to frame=1 V"]):
         assert run(*slip)[0] == 2, slip
+    said = " ".join(run(*at, "I9=1 V")[2].split())
+    assert 'A2 reads nothing at "I9"' in said  # and what it does read stands there, as it is typed
+    assert "I2+ to frame" in said
+    assert 'Write "I1=VALUE"' in " ".join(run(*at, "I1")[2].split())
+    first = " ".join(run("--step", "A1")[1].split())
+    assert "Waits for Build's hand-over (bankwright build FILE --hand-over)." in first

@@ -49,7 +49,7 @@ TOLD = [
     ("D2", "a relay bond looked for with the inverter off", "not seen dead"),
     ("D3", "the button of a residual-current device", "Its own button proves no bond"),
     ("E1", "heaters that switch", "thermostats locked on"),
-    ("E4", "camera on bare metal", "shows a camera 32"),
+    ("E4", "camera on bare metal", "a camera shows 32"),
     ("E3", "thermal voltage", "scratch through"),
     ("J2", "the second look never made", "Looked again"),
     ("C4", "dead too early", "Until below 10 V the terminals are live"),

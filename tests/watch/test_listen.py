@@ -131,3 +131,13 @@ def test_what_is_stored_is_read_back_from_the_logbook(tmp_path: Path) -> None:
     assert {"voltage", "current", "soc", "cell_voltage"} <= {signal.quantity for signal in signals}
     assert "M2.c16" in {signal.at for signal in signals}
     assert "bus-open" in codes
+
+
+def test_a_listener_that_ended_has_no_limit_to_stay_under() -> None:
+    from bankwright.watch.heard import _listens
+    from bankwright.watch.listening import Life
+
+    ended, silent = _listens(Life(12.0, True, 2.0)), _listens(Life(3600.0, False, 2.0))
+    assert (ended.verdict, silent.verdict) == ("caution", "caution")
+    assert ended.limits == (None, None)
+    assert silent.limits[1] is not None

@@ -111,7 +111,8 @@ def _shopping(path: Path | None, spares: str | None) -> Shopping:
         try:
             shopping = read_shopping(path.read_text(encoding="utf-8"), path.name)
         except (OSError, UnicodeDecodeError) as error:
-            raise QuestionError((Fault("--have", "no-file", f"cannot read {path}: {error}"),), path.name) from None
+            why = error.strerror if isinstance(error, OSError) else "it is no UTF-8 text"
+            raise QuestionError((Fault("--have", "no-file", f"{path} cannot be read ({why})"),), path.name) from None
     if spares is None:
         return shopping
     try:
@@ -189,8 +190,8 @@ def _show_cutting(cutting: Cutting, currency: str, units: str) -> None:
 
 
 def _show_findings(listing: PartsList, units: str) -> None:
-    from bankwright.cli.show.findings import show_findings
+    from bankwright.cli.show.findings import rule, show_findings
 
     if listing.findings:
-        click.echo("")
+        click.echo("\n" + rule("findings of this list"))
         show_findings(listing.findings, units)

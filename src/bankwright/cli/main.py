@@ -75,7 +75,7 @@ class _Late(click.Group):
 @click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.version_option(None, "-V", "--version", package_name="bankwright", message="bankwright %(version)s")
 def group() -> None:
-    """Plan, buy, build and match a home battery bank, from one bank file.
+    """Plan, buy, build, match, prove and watch a home battery bank, from one bank file.
 
     It only advises. Local codes and a licensed electrician have the last word.
     """

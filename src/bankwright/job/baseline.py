@@ -48,7 +48,7 @@ __all__ = [
 def capacity_document(job: Job, found: CapacityTest) -> dict[str, Any]:
     """The capacity test as JSON values."""
     body: dict[str, Any] = {"count": summary(found.findings), "findings": found.findings, "told": found.told}
-    body |= {"offset": found.offset, "band": found.band, "whole": found.whole}
+    body |= {"offset": found.offset, "band": found.band, "shift": found.shift, "whole": found.whole}
     return {**head(job, "prove-capacity"), **{key: plain(value) for key, value in body.items()}}
 
 

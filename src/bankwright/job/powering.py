@@ -1,7 +1,7 @@
 """First power-up of a bank: Prove's sheet on the logbook and on what Build and Match left there.
 
 Gives: powering(); keep_readings(), keep_ticks(), step_named(), due_words(), read_words(),
-place_words(), sheet_page(), way_back(), ProveSheet, StepNow from the rooms below.
+place_words(), wait_words(), sheet_page(), way_back(), ProveSheet, StepNow from the rooms below.
 Limits: nothing is judged here.
 """
 
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from bankwright.build.progress import not_earthed
 from bankwright.prove.sheet.entry import facts_of, keep_readings, keep_ticks, step_named, ticks_of
 from bankwright.prove.sheet.sheet import ProveSheet, StepNow, prove_sheet, way_back
-from bankwright.prove.sheet.words import due_words, place_words, read_words, sheet_page
+from bankwright.prove.sheet.words import due_words, place_words, read_words, sheet_page, wait_words
 
 if TYPE_CHECKING:
     from bankwright.job import Job
@@ -29,6 +29,7 @@ __all__ = [
     "read_words",
     "sheet_page",
     "step_named",
+    "wait_words",
     "way_back",
 ]
 

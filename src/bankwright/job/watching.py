@@ -75,7 +75,7 @@ def tasks_of(bank: Bank) -> tuple[Task, ...]:
 def write_done(job: Job, words: Sequence[str], who: str = "") -> None:
     """Write down that tasks are done, from now; QuestionError where a word names none."""
     known = (*(task.id for task in tasks_of(job.bank) if task.id not in UNUSED), *BY_HAND)
-    faults = [Fault("--done", "unknown-word", f"found {word!r}", f"one of {', '.join(known)}") for word in words
+    faults = [Fault("--done", "unknown-word", f"found {word!r}", f"Write one of: {', '.join(known)}") for word in words
               if word not in known]  # fmt: skip
     if faults:
         raise QuestionError(tuple(faults), "the options")

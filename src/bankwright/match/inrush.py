@@ -64,17 +64,17 @@ def charge_limit(module: Module, degc: tuple[float, float] | None) -> Limit:
     key = FileKey(f"{kind.path}.charge")
     if degc is not None and sheet.lowest_degc is not None and degc[0] < sheet.lowest_degc:
         return Limit(
-            module.name, "charge", 0.0, FileKey(f"{kind.path}.charge.lowest"), cold=True, note=f" at {degc[0]:g} degC"
+            module.name, "charge", 0.0, FileKey(f"{kind.path}.charge.lowest"), cold=True, note=f" at {degc[0]:g} °C"
         )
     if degc is not None and sheet.highest_degc is not None and degc[1] > sheet.highest_degc:
         path = FileKey(f"{kind.path}.charge.highest")
-        return Limit(module.name, "charge", 0.0, path, note=f" at {degc[1]:g} degC", hot=True)
+        return Limit(module.name, "charge", 0.0, path, note=f" at {degc[1]:g} °C", hot=True)
     if sheet.by_temperature:
         if degc is None:
             missing = _temperature_missing(module.name)
             return Limit(module.name, "charge", min(amps for _, amps in sheet.by_temperature), key, (missing,))
         held = [amps for at, amps in sheet.by_temperature if at <= degc[0]]
-        return Limit(module.name, "charge", held[-1] if held else 0.0, key, cold=not held, note=f" at {degc[0]:g} degC")
+        return Limit(module.name, "charge", held[-1] if held else 0.0, key, cold=not held, note=f" at {degc[0]:g} °C")
     missing_limit = _limit_missing(kind.path, "charge") if sheet.continuous is None else ()
     return Limit(module.name, "charge", sheet.continuous, FileKey(f"{kind.path}.charge.continuous"), missing_limit)
 

@@ -153,7 +153,7 @@ def _refuse(bank: Bank, readings: Sequence[ModuleReading], needed: bool) -> None
     faults = tuple(faults_of_readings(bank, readings))
     if needed and not readings:
         faults = (
-            Fault("readings", "no-readings", "no reading was given", "one voltage a module", "--reading M1=52.6V"),
+            Fault("readings", "no-readings", "no reading was given", "Give one voltage a module: --reading M1=52.6V"),
         )
     if faults:
         raise QuestionError(faults, "the readings")

@@ -163,6 +163,6 @@ def _devices(bank: Bank, document: Document, baseline: Baseline) -> Iterator[AsB
 
 
 def _told(value: Measured) -> str:
-    warm = f", {value.degc:.0f} degC" if value.degc is not None else ", temperature not read"
+    warm = f", {value.degc:.0f} °C" if value.degc is not None else ", temperature not read"
     aged = "" if value.age is None else f", {value.age:.0f} s after the step"
     return f"{value.source} of {value.when[:10]}{warm}{aged}"

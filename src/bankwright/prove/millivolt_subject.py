@@ -76,6 +76,7 @@ class MillivoltSubject:
     bus: Bus = field(default_factory=Bus)
     room_degc: float | None = None
     plan_level: Level | None = None  # the load that a plan without readings is made for
+    plan_age: float = AGE  # s after its step
     _due: dict[Level, Expected | CircuitError | NeedsValue] = field(default_factory=dict, repr=False)
     _flows: dict[tuple[Level, str], Flow] = field(default_factory=dict, repr=False)
 
@@ -95,7 +96,7 @@ class MillivoltSubject:
         if level not in self._due:
             ages = [read.age for read in self.reads if read.level == level and read.age is not None]
             loads = loads_of(self.bank, level.load, level.on)
-            age = float(np.mean(ages)) if ages else AGE
+            age = float(np.mean(ages)) if ages else self.plan_age
             try:
                 self._due[level] = expected(self.bank, Conditions(loads, min(age, 120.0), level.off, self.room_degc))
             except LACKING as error:

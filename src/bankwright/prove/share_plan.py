@@ -1,7 +1,7 @@
 """The share test before it is made: what every module should carry at each load, and how it is read.
 
 Gives: ShareDue, share_due(), HOW. Band: 99 % over the tolerances of the file, the meter's limits not in it.
-Limits: figures for 30 s after the step; those of the reading's own age are computed when it is judged.
+Limits: figures for one age of the step; those of a reading's own age are computed when it is judged.
 Sources: order, times and loads: common practice, no source.
 """
 
@@ -12,10 +12,9 @@ from dataclasses import dataclass
 
 from bankwright.bank.model import Bank
 from bankwright.circuit.inverse.looks import current_look
-from bankwright.circuit.of_bank.at_age import READ_FROM
 from bankwright.forms.wording import Figure
 from bankwright.physics.reading import stray_field
-from bankwright.prove.expected import Conditions, expected, loads_of
+from bankwright.prove.expected import Conditions, expected
 
 __all__ = ["HOW", "ShareDue", "share_due"]
 
@@ -34,17 +33,19 @@ HOW = (
 
 @dataclass(frozen=True, slots=True)
 class ShareDue:
-    """A load and what every module should carry there. [A]"""
+    """A load, how long after its step, and what every module that is on should carry there. [A], [s], [A]"""
 
     load: float
+    age: float
     modules: tuple[tuple[str, Figure], ...]
 
 
-def share_due(bank: Bank, loads: Sequence[float], room_degc: float | None = None) -> tuple[ShareDue, ...]:
-    """Figures due at some loads; NeedsValue (forms/checks) for what the file lacks."""
+def share_due(bank: Bank, under: Sequence[Conditions]) -> tuple[ShareDue, ...]:
+    """Figures due under some conditions; NeedsValue (forms/checks) for what the file lacks."""
     found = []
-    for load in loads:
-        due = expected(bank, Conditions(loads_of(bank, load), READ_FROM, frozenset(), room_degc))
-        rows = tuple((m.name, due.figure(current_look(m.name, "as read"))) for m in bank.modules)
-        found.append(ShareDue(load, rows))
+    for each in under:
+        due = expected(bank, each)
+        on = (module.name for module in bank.modules if module.name not in each.off)
+        rows = tuple((name, due.figure(current_look(name, "as read"))) for name in on)
+        found.append(ShareDue(each.total, each.age, rows))
     return tuple(found)

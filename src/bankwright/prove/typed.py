@@ -13,12 +13,14 @@ from pathlib import Path
 
 from bankwright.bank.file.quantity_text import QuantityFault, parse
 from bankwright.bank.model import Bank
+from bankwright.circuit.of_bank.at_age import READ_FROM
 from bankwright.circuit.steady import Steady
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.finding import Missing
 from bankwright.forms.readings import Instrument
 from bankwright.prove.currents import Level
 from bankwright.prove.entry import Row, drops_of, rounds_of, rows_from_csv, temperatures_of
+from bankwright.prove.expected import Conditions, loads_of
 from bankwright.prove.meters import Bus, By, clamp_of, millivolts_of
 from bankwright.prove.millivolt_subject import MillivoltSubject
 from bankwright.prove.share_plan import ShareDue, share_due
@@ -114,11 +116,14 @@ def share_subject_of(bank: Bank, steady: Steady, typed: Typed, known: Sequence[I
 
 
 def due_of(bank: Bank, typed: Typed) -> tuple[tuple[ShareDue, ...], tuple[Missing, ...]]:
-    """What is due at the load that was typed, or what the file lacks for it."""
-    level = plan_level(bank, typed)
-    loads = [] if level is None else [level.load]
+    """What is due under the load, age, modules and temperatures that were typed, or what the file lacks for it."""
+    level, age = plan_level(bank, typed), _amount(typed.age, "time", "--age")
+    if level is None:
+        return (), ()
+    room, cells = _amount(typed.room, "temperature_degc", "--room"), _degc(bank, _rows(typed))
+    loads = loads_of(bank, level.load, level.on)
     try:
-        return share_due(bank, loads, _amount(typed.room, "temperature_degc", "--room")), ()
+        return share_due(bank, [Conditions(loads, READ_FROM if age is None else age, level.off, room, cells)]), ()
     except LACKING as error:
         return (), missing_of(error)
 
@@ -131,6 +136,7 @@ def plan_level(bank: Bank, typed: Typed) -> Level | None:
     if load == 0.0:
         raise QuestionError((Fault("--load", "no-load", f"found {typed.load}", hint="Give a load other than 0 A"),), "")
     text = {"load": typed.load or "", "clamp": "0 A", "on": typed.on, "off": typed.off}
+    text |= {"age": typed.age} if typed.age else {}
     rounds_of(bank, [Row(bank.modules[0].name, text)])  # its names are looked up as those of readings
     return Level(load, tuple(typed.on.split()), frozenset(typed.off.split()))
 
@@ -151,4 +157,5 @@ def millivolt_subject_of(
         Bus(),
         _amount(typed.room, "temperature_degc", "--room"),
         plan_level(bank, typed),
+        READ_FROM if typed.age is None else _amount(typed.age, "time", "--age") or 0.0,
     )

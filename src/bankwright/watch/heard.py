@@ -75,7 +75,8 @@ def _listens(life: Life) -> Finding:
         text = say("No listener runs: the last one gave its last sign of life {age} ago and did not say that it ends",
                    age=Figure(life.age, "time"))  # fmt: skip
     age = None if life.age is None else Figure(life.age, "time")
-    return LISTENS.found((), age, (None, ALIVE), text, start, forced="caution")
+    most = ALIVE if age is not None and not life.stopped else None  # one that ended needs no limit: none runs
+    return LISTENS.found((), age, (None, most), text, start, forced="caution")
 
 
 def _silent(heard: dict[str, float | None], now: float, limit: float) -> Iterator[Finding]:

@@ -83,7 +83,7 @@ def invitation(listening: Listening, code: str) -> str:
 
 
 class _Server(uvicorn.Server):
-    """The server, with the crowd's word on what the loop complains of; `ready` is called once, when it takes signals."""
+    """The server, with the crowd's word on what the loop complains of; `ready` is called when it takes signals."""
 
     def __init__(self, config: uvicorn.Config, crowd: Crowd, ready: Callable[[], None]) -> None:
         super().__init__(config)

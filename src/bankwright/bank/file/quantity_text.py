@@ -179,6 +179,11 @@ def with_unit(number: str, name: str) -> str:
     return f'Write the unit too, as in "{example(name)}"'
 
 
+def _plain(name: str) -> str:
+    """Name of a quantity as it stands in a sentence: "temperature", "capacity", "apparent power"."""
+    return name.removesuffix("_degc").removesuffix("_ah").replace("_", " ")
+
+
 def _unknown_unit(text: str, number: str, symbol: str, row: Quantity) -> QuantityFault:
     """Say which of the ways of being wrong this is: two parts, another dimension, a misspelt unit."""
     first = _TWO_PART.fullmatch(text)
@@ -198,8 +203,8 @@ def _unknown_unit(text: str, number: str, symbol: str, row: Quantity) -> Quantit
     if other is not None and symbol:
         return QuantityFault(
             "wrong-dimension",
-            f'found "{text}": "{symbol}" is a unit of {other.name.split("_")[0]}',
-            f"Write {row.name.replace('_degc', '').replace('_', ' ')} in one of: {allowed}",
+            f'found "{text}": "{symbol}" is a unit of {_plain(other.name)}',
+            f"Write {_plain(row.name)} in one of: {allowed}",
         )
     if close:
         return QuantityFault(

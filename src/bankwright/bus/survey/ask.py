@@ -111,12 +111,12 @@ def _ask_all(wire: Wire, facts: Facts, how: How, tell: Tell) -> Facts:
     planned = [target.unit for target in facts.expected.modules]
     asked: dict[int, Asked] = {}
     for target in facts.expected.modules:
-        tell(f"asking {target.name} at {target.unit}")
+        tell(f"asking {target.name} at address {target.unit}")
         asked[target.unit] = asker.ask(target.unit, how.tries, how.patience)
     garbled = bool(asked) and all(each.damaged for each in asked.values())
     lowest = 0 if facts.expected.language == "ascii frames" else 1
     for unit in (unit for unit in range(lowest, how.up_to + 1) if unit not in planned and not garbled):
-        tell(f"asking at {unit}")
+        tell(f"asking address {unit}")
         one = asker.ask(unit, 1, how.scan)
         if one.count(Outcome.SILENCE) < len(one.tries):
             asked[unit] = asker.ask(unit, how.tries, how.patience)
@@ -124,7 +124,7 @@ def _ask_all(wire: Wire, facts: Facts, how: How, tell: Tell) -> Facts:
     for unit, each in list(asked.items()):
         if each.is_there or each.damaged:
             odd = missing or each.damaged or each.followers
-            tell(f"reading at {unit}")
+            tell(f"reading address {unit}")
             asked[unit] = asker.closely(each, how.close_tries if odd else how.tries)
     facts = dataclasses.replace(facts, asked=asked, echo=asker.echo)
     if how.watch:

@@ -31,7 +31,7 @@ from bankwright.job.talking import (
 __all__ = ["converse"]
 
 KEYS = "?  I do not know     <  back     =  what is known so far     .  stop, answers are kept"
-_WIDEST = 34  # of what stands for a thing on the sheet so far
+_WIDEST = 36  # of what stands for a thing on the sheet so far
 
 
 def converse(bank_file: Path, talk: Talk, shelf: tuple[Shelved, ...] = ()) -> Talk | None:
@@ -154,12 +154,18 @@ def _whole_sheet(talk: Talk) -> Talk | str | None:
     """Show everything before anything is written: "write", one answer to change, or None to stop."""
     _sheet(talk)
     click.echo("")
-    answer = typed(wrap("Enter: write the file.  A number: change that answer.  .: stop, answers are kept:"))
-    if answer is None or answer == ".":
-        return None
     rows = known(talk)
-    if answer == "<":
-        return back(talk)
-    if answer.isdecimal() and 1 <= int(answer) <= len(rows):
-        return go_to(talk, rows[int(answer) - 1].question.key)
-    return "write" if answer.lower() in ("", "y", "yes", "w") else talk
+    while True:
+        answer = typed(wrap("Enter: write the file.  A number: change that answer.  .: stop, answers are kept:"))
+        if answer is None or answer == ".":
+            return None
+        if answer == "<":
+            return back(talk)
+        if answer.isdecimal() and 1 <= int(answer) <= len(rows):
+            return go_to(talk, rows[int(answer) - 1].question.key)
+        if answer.lower() in ("", "y", "yes", "w"):
+            return "write"
+        if answer == "=":
+            _sheet(talk)
+            continue
+        click.echo(wrap(f'found "{answer}". A number from 1 to {len(rows)} changes that answer.', 6, "  x"))

@@ -58,6 +58,7 @@ def wrap(text: str, indent: int = 0, first: str = "") -> str:
     room = width()
     indent = indent if room >= _WIDE or indent <= 4 else 4
     lead = first.ljust(indent)
+    lead += " " if first and not lead.endswith(" ") else ""  # what stands first may be wider than the indent
     lines = textwrap.wrap(
         text, room, initial_indent=lead, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False
     )

@@ -9,7 +9,7 @@ import click
 
 from bankwright.cli.show.findings import finding_lines, rule, wrap
 from bankwright.forms.finding import summary
-from bankwright.job.powering import ProveSheet, StepNow, due_words, place_words, read_words, way_back
+from bankwright.job.powering import ProveSheet, StepNow, due_words, place_words, read_words, wait_words, way_back
 
 __all__ = ["show_powering"]
 
@@ -39,7 +39,7 @@ def _step(now: StepNow, units: str) -> None:
     for words in now.locked_by:
         click.echo(wrap(f"Cannot be opened: {words}", 4, "  ! "))
     if now.waits:
-        click.echo(wrap(f"Waits for {', '.join(now.waits)}.", 4, "  ! "))
+        click.echo(wrap(wait_words(now), 4, "  ! "))
     if now.state == "stopped":
         click.echo(wrap("STOP. Back to dead, in this order:", 4, "  ! "))
         for words in way_back(now):

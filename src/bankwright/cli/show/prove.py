@@ -98,11 +98,11 @@ def show_share_plan(job: Job, typed: Typed, as_json: bool) -> None:
 
         click.echo(dumps(share_plan_document(job, HOW, rows, missing)))
         return
-    _head(job, wrap("Share test: the figures due 30 s after the step, 99 % over the tolerances."))
+    _head(job, wrap("Share test: the figures due after the step of the load, 99 % over the tolerances."))
     click.echo(wrap(CAUTION, 4, "  ! "))
     _lacking(missing)
     for row in rows:
-        click.echo(rule(f"at {amount_text(row.load, 'current')}"))
+        click.echo(rule(f"at {amount_text(row.load, 'current')}, {amount_text(row.age, 'time')} after the step"))
         for name, figure in row.modules:
             click.echo(f"{name:<8} {_band(figure, job.units)}")
     click.echo(rule("how"))

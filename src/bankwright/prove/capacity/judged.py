@@ -72,6 +72,7 @@ class CapacityTest:
     told: tuple[CapacityTold, ...]
     offset: float | None  # of the bank's sensor [A]
     band: float  # of the capacity
+    shift: float  # part of the capacity that rate and cold hid; what is told has it added [-]
     whole: bool  # from full, there and back or zeroed, warm enough: may fail a bank
 
     def record(self) -> dict[str, Any]:
@@ -90,6 +91,7 @@ class CapacityTest:
             "rate": read.rate,
             "offset": self.offset,
             "band": self.band,
+            "shift": self.shift,
             "capacity": [
                 {"at": t.at, "value": t.counted.value, "low": t.counted.low, "high": t.counted.high, "name": t.name}
                 for t in self.told
@@ -109,7 +111,7 @@ def capacity_test(read: CapacityRead) -> CapacityTest:
     found += [_of_module(each, told) for each in told if each.at != "bank"]
     weakest = weakest_finding(read, {each.at: each.counted.value for each in told})
     found += [] if weakest is None else [weakest]
-    return CapacityTest(read, ordered(found), told, offset, band, whole)
+    return CapacityTest(read, ordered(found), told, offset, band, shift, whole)
 
 
 def _offset(read: CapacityRead) -> float | None:
@@ -203,7 +205,8 @@ def _words(told: CapacityTold) -> Say:
 def _again(whole: bool) -> Say:
     if whole:
         return say("All alike low: not full at the start, or the sensor's gain. One low: its weakest cell.")
-    return say("Again at 20 degC, from full, there and back, before any claim on the maker.")
+    return say("Again at {degc}, from full, there and back, before any claim on the maker.",
+               degc=Figure(20.0, "temperature_degc"))  # fmt: skip
 
 
 def _of_module(each: CapacityTold, told: tuple[CapacityTold, ...]) -> Finding:
@@ -220,23 +223,26 @@ def _of_module(each: CapacityTold, told: tuple[CapacityTold, ...]) -> Finding:
     low = (each.counted.high or 0.0) < least  # its whole band lies below
     return card.found(
         each.at, Figure(each.counted.value, "capacity_ah"), (None, None), text, do,
-        source=TABLE, case="module", caution_limits=(least, None) if low else None,
+        source=TABLE, case="a module beside the others", caution_limits=(least, None) if low else None,
     )  # fmt: skip
 
 
 def _conditions(read: CapacityRead) -> Iterator[Finding]:
     """Temperature, rate, start and zero: each a finding of its own."""
     card, degc, rate = CARDS["V-CAPACITY-3"], read.cells_degc, read.rate
-    warm = say("Cells between 15 and 30 degC, within 3 K of each other; again when the room is.")
+    low, high, even = (Figure(WARM, "temperature_degc"), Figure(HOT, "temperature_degc"),
+                       Figure(EVEN, "temperature_difference"))  # fmt: skip
+    warm = say("Cells between {low} and {high}, within {even} of each other; again when the room is.",
+               low=low, high=high, even=even)  # fmt: skip
     if degc is None:
         missing = (asking("readings.bank.temperature_degc", "Temperature of the cells during the test."),)
         yield card.found(
-            "bank", None, (None, None), say("Its temperature was not read"), warm, missing=missing, case="degC"
+            "bank", None, (None, None), say("Its temperature was not read"), warm, missing=missing, case="temperature"
         )
     else:
         figure = Figure(degc, "temperature_degc")
         text = say("Cells at {degc}", degc=figure)
-        yield card.found("bank", figure, (None, None), text, warm, caution_limits=(WARM, HOT), case="degC")
+        yield card.found("bank", figure, (None, None), text, warm, caution_limits=(WARM, HOT), case="temperature")
         spread = max(read.degc.values()) - min(read.degc.values())
         gap = Figure(spread, "temperature_difference")
         yield card.found(
@@ -246,7 +252,7 @@ def _conditions(read: CapacityRead) -> Iterator[Finding]:
             say("Modules differ by {gap}", gap=gap),
             warm,
             caution_limits=(None, EVEN),
-            case="K",
+            case="modules' temperatures",
         )
     if rate is not None:
         figure = Figure(rate, "ratio")
@@ -258,4 +264,4 @@ def _conditions(read: CapacityRead) -> Iterator[Finding]:
     figure = Figure(float(len(lacks)), "count")
     text = say("{what}", what=" and ".join(lacks) or "from full, its offset settled")
     do = say("Full is: every highest cell at 3.45 V, current below a twentieth for ten minutes; then down and back up.")
-    yield card.found("bank", figure, (None, None), text, do, caution_limits=(None, 0.0), case="how")
+    yield card.found("bank", figure, (None, None), text, do, caution_limits=(None, 0.0), case="how it was counted")

@@ -93,7 +93,7 @@ def _measured_dead(facts: Facts) -> Iterator[StepOf]:
         "one person",
         ("Ohms only on dead parts; switches open that put inverter capacitors across the bars.",),
         (
-            "Short the leads first, take their ohms off. Each run end to end, then plus to minus.",
+            "Hold the meter's two tips together first; subtract those ohms. Each run end to end, then plus to minus.",
             "The protective conductors are the electrician's, with 0.2 A or more.",
         ),
         tuple(_ways(facts.bank)),
@@ -156,7 +156,7 @@ def _ways(bank: Bank) -> Iterator[Due]:
             "V-WAY-1",
             "resistance",
             link.name,
-            f"{link.a} to {link.b}, its switches closed, leads taken off",
+            f"{link.a} to {link.b}, its switches closed; ohms of the meter's leads subtracted",
             "limit",
             (None, WIRE),
             None,

@@ -21,6 +21,7 @@ from bankwright.prove.sheet.due import Due, Facts
 from bankwright.prove.sheet.service import SERVICE, SERVICE_BOX
 from bankwright.prove.sheet.sheet import HANDED, PREFIX, ProveSheet, StepNow, wiring_digest
 from bankwright.prove.sheet.survey import SURVEY, survey_of
+from bankwright.prove.sheet.words import place_words
 
 __all__ = ["facts_of", "keep_readings", "keep_ticks", "step_named", "ticks_of"]
 
@@ -100,6 +101,17 @@ def keep_readings(
         book.append_reading(each.reading, each.instrument, step=PREFIX + now.step.id)
 
 
+def _no_such_place(now: StepNow, at: str, dues: Sequence[Due]) -> Fault:
+    """A reading without a value, or at a place that the step does not read."""
+    if dues:
+        return Fault(at, "no-value", "no value was given", hint=f'Write "{place_words(dues[0])}=VALUE"')
+    places = list(dict.fromkeys(place_words(each.due) for each in now.readings))
+    found = f'{now.step.id} reads nothing at "{at}"'
+    near = did_you_mean(at, places, "", 3)
+    reads = f"It reads at: {', '.join(places)}" if places else "It takes no readings, only ticks"
+    return Fault(at or "--read", "which-place", found, near, reads)
+
+
 def _due(now: StepNow, at: str, value: str) -> Due:
     place, frame = at.removesuffix(TO_FRAME).strip(), at.endswith(TO_FRAME)
     dues = [each.due for each in now.readings if each.due.at == place]
@@ -107,9 +119,7 @@ def _due(now: StepNow, at: str, value: str) -> Due:
         dues = [due for due in dues if due.quantity == "frame_voltage"]
     dues.sort(key=lambda due: due.quantity == "frame_voltage")  # last, unless it says "to frame"
     if not dues or not value:
-        places = list(dict.fromkeys(each.due.at for each in now.readings))
-        hint = did_you_mean(at, places, f"{now.step.id} reads at: {', '.join(places) or 'no place'}", 3)
-        raise QuestionError((Fault(at or "--read", "which-place", f'found "{at}={value}"', "PLACE=VALUE", hint),), "")
+        raise QuestionError((_no_such_place(now, at, dues),), "")
     faults = []
     for due in dues:
         try:

@@ -45,8 +45,9 @@ def heat_step(facts: Facts) -> Iterator[StepOf]:
         "two people",
         ("Covers off only with face and hands guarded. Stop: smell, smoke, a terminal above its rating.",),
         (
-            "Matt tape of one kind on like places before power: bare plated copper at "
-            f"{SHOWN_AT:g} degC shows a camera {camera_reading(SHOWN_AT, ROOM, PLATED):.0f} in a room of {ROOM:g}.",
+            "Matt tape of one kind on like places before power: in a room of "
+            f"{ROOM:g} °C a camera shows {camera_reading(SHOWN_AT, ROOM, PLATED):.0f} °C where bare plated copper "
+            f"has {SHOWN_AT:g} °C.",
             "Enter how far each terminal stands over the room, in K; room and terminals with one thermometer.",
             "Fuses are warm by design: like with like.",
         ),
@@ -102,7 +103,7 @@ def _terminal(facts: Facts, joint: Joint) -> Due:
     most = None if scale is None or rating is None or air is None or gaps else (rating - air) * scale
     most = None if most is None else most * settled_part(facts.bank, joint, HOUR)
     means = ("its joint: the millivolts there", "a leg of a pair with more than its share", "all warm: load or room")
-    words = "over the room" + (f"; {whose} is rated {rating:g} degC" if rating is not None else "")
+    words = "over the room" + (f"; the lowest rating there is {rating:g} °C, of {whose}" if rating is not None else "")
     then = f"Millivolts of {joint.name}; do not torque it under load."
     return Due(
         "V-WARM-1", "temperature_difference", joint.name, words, "limit", (None, most), None, means, then, missing,

@@ -29,7 +29,7 @@ def service_steps(facts: Facts) -> Iterator[StepOf]:
         "one person",
         ("Within call, a day. Stop at once: a cell below 2.5 V, a module too warm, one off the data bus.",),
         (
-            "Cells at 15 to 30 degC, a night without load. From full, a fifth of the capacity an hour, to a cell of "
+            "Cells at 15 to 30 °C, a night without load. From full, a fifth of the capacity an hour, to a cell of "
             "2.8 V; rest an hour; back to the same full.",
             "bankwright prove capacity FILE: " + ("a record is in the logbook." if counted else "no record yet."),
         ),

@@ -192,7 +192,7 @@ def _taken(facts: Facts, step: StepOf, due: Due) -> Taken:
 
 def _locks(facts: Facts, name: str, before: Mapping[str, StepNow]) -> tuple[str, ...]:
     if name == MATCH_RECORD:
-        return () if facts.may_join else ("Match has not said yes: bankwright match",)
+        return () if facts.may_join else ("Match has not said yes: bankwright match FILE",)
     if name not in before:
         return (name,) if name == facts.not_earthed else ()
     step = before[name]

@@ -1,6 +1,7 @@
 """The sheet of first power-up in words: lines of a reading, and the page to print.
 
-Gives: place_words(), due_words(), read_words(), sheet_page(). An empty box says `not measured`, never a dash.
+Gives: place_words(), wait_words(), due_words(), read_words(), sheet_page(). An empty box says
+`not measured`, never a dash.
 Limits: no terminal layout (cli).
 """
 
@@ -10,9 +11,9 @@ from bankwright.bank.model import Bank
 from bankwright.forms.paper import heading, listed, page, paragraph, table
 from bankwright.forms.wording import amount_text
 from bankwright.prove.sheet.due import Due
-from bankwright.prove.sheet.sheet import ProveSheet, StepNow, Taken, way_back
+from bankwright.prove.sheet.sheet import HANDED, ProveSheet, StepNow, Taken, way_back
 
-__all__ = ["due_words", "place_words", "read_words", "sheet_page"]
+__all__ = ["due_words", "place_words", "read_words", "sheet_page", "wait_words"]
 
 FINE = frozenset({"voltage", "frame_voltage", "ac_voltage", "frequency"})  # told with four digits
 
@@ -20,6 +21,14 @@ FINE = frozenset({"voltage", "frame_voltage", "ac_voltage", "frequency"})  # tol
 def place_words(due: Due) -> str:
     """The place as it is typed."""
     return f"{due.at} to frame" if due.quantity == "frame_voltage" else due.at
+
+
+def wait_words(now: StepNow) -> str:
+    """What is not done yet before the step; "" for nothing."""
+    names = [
+        "Build's hand-over (bankwright build FILE --hand-over)" if each == HANDED[0] else each for each in now.waits
+    ]
+    return f"Waits for {', '.join(names)}." if names else ""
 
 
 def due_words(due: Due, units: str) -> str:
@@ -30,7 +39,7 @@ def due_words(due: Due, units: str) -> str:
     figure = "" if due.expected is None else _amount(due.expected.value, due.quantity, units)
     if due.missing:
         return f"unknown: {due.missing[0].how.rstrip('.')}"
-    return " ".join(part for part in (figure, " ".join(ends)) if part) or "recorded"
+    return " ".join(part for part in (figure, " ".join(ends)) if part) or "nothing: write down what it shows"
 
 
 def read_words(taken: Taken, units: str) -> str:
