@@ -120,7 +120,7 @@ def test_the_band_grows_where_the_test_is_worse() -> None:
     assert one_way.band == pytest.approx(1.96 * 0.0132, rel=0.02)
     assert cold.band > 0.02
     assert fast.band > 0.02
-    assert verdicts(one_way, "V-CAPACITY-3")["bank", "how"] == "caution"
+    assert verdicts(one_way, "V-CAPACITY-3")["bank", "how it was counted"] == "caution"
     assert verdicts(fast, "V-CAPACITY-3")["bank", "rate"] == "caution"
 
 

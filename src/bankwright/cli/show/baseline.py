@@ -26,7 +26,8 @@ def show_capacity(found: CapacityTest, units: str, kept: int | None, *, passes: 
     if found.offset is not None:
         click.echo(f"Offset of the sensor: {amount_text(found.offset, 'current', units)}, taken off.")
     if found.shift >= 0.0005:
-        click.echo(wrap(f"Rate and warmth of this test hide {100 * found.shift:.1f} % (table lfp/capacity-test): added below."))
+        hidden = f"{100 * found.shift:.1f} %"
+        click.echo(wrap(f"Rate and warmth of this test hide {hidden} (table lfp/capacity-test): added below."))
     for each in found.told:
         counted, name = each.counted, each.name
         ends = " to ".join(amount_text(value or 0.0, "capacity_ah", units, 4) for value in (counted.low, counted.high))
