@@ -28,6 +28,7 @@ CAPACITY = 2.0726  # Ah
 RECORDS = {"p25": 25, "p05": 5, "n05": -5}
 OHMIC = {25: 9.9e-3, 5: 17.5e-3, -5: 29.2e-3}  # ohm, handbook table lfp/resistance-temperature, rounded
 SIGNS = {"perfect": (0, 0.0, 0.0), "plus": (1, 0.01, 0.1), "minus": (-1, -0.01, -0.1)}  # offset, gain, start
+START_SD = 0.12  # what the estimator is told of the start; starts are off by 0.1 (stated; sd of random ones)
 KNOWN_TO = 0.0045  # 1/h, as the estimator takes a usual sensor; for offsets of 0.3 %/h
 
 
@@ -90,7 +91,7 @@ def score(name: str, kind: str, size: float, *, offset: float, gain: float, star
     read = current * (1 + gain) + CAPACITY * offset
     blocks, _ = blocks_of([time], [read], [volts], parts, np.array([CAPACITY]))
     prior = Prior(offset=max(size, KNOWN_TO))
-    common = Common.begin(curve(kind, degc), prior, float(parts.total[0]) * CAPACITY, float(soc[0]) + start, 0.15)
+    common = Common.begin(curve(kind, degc), prior, float(parts.total[0]) * CAPACITY, float(soc[0]) + start, START_SD)
     said = np.empty((len(blocks), 3))
     for k in range(len(blocks)):
         share = blocks.charge[k] / CAPACITY

@@ -51,7 +51,7 @@ def followed(truth: str, true: Month, soc: float | None = None) -> Found:
     for k in range(len(blocks)):
         estimator._block(blocks, k, np.ones(count))
         mean, (low, high) = estimator.common.mean(), estimator.common.band()
-        away, sd = estimator.apart.charge()
+        away, sd = estimator.apart_charge()
         half = np.hypot((high - low) / 2, 1.96 * sd)
         said[k] = np.stack([mean + away, half, away, 1.96 * sd, np.full(count, mean)], axis=1)
     soc_true = true.soc[np.minimum(np.searchsorted(true.time, blocks.end) - 1, len(true.time) - 1)]
@@ -71,9 +71,10 @@ def followed(truth: str, true: Month, soc: float | None = None) -> Found:
 def test_four_days_of_a_bank_with_another_cells_curve_once_nearly_full() -> None:
     true = month("18650", 3, 4, 31, Days(full_every=3))
     found = followed("18650", true, float(true.soc[0].mean()) + 0.01)
-    assert found.rms < 1.5, found
+    assert found.rms < 2, found  # the first days; a month is held to 1.5
     assert found.cover >= 0.90, found
     assert found.apart < 0.7, found
+    assert found.apart_cover >= 0.90, found
 
 
 @pytest.mark.soak
@@ -97,6 +98,7 @@ VARIED = {
     "full every third day, 26650": ("26650", Days(full_every=3), Sensors(), None),
     "narrow": ("26650", NARROW, Sensors(), 0.55),
     "narrow, start unknown": ("18650", NARROW, Sensors(), None),
+    "narrow, start unknown, again": ("18650", NARROW, Sensors(), None),
     "offset drifts": ("18650", Days(), Sensors(drift=0.03), 0.55),
     "voltage off by 100 mV": ("18650", Days(), Sensors(volts_offset=0.1), 0.55),
 }
@@ -107,9 +109,11 @@ VARIED = {
 def test_a_month_otherwise(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     """State of charge over a month of other use: start unknown, narrow days, drifting sensors: the band holds."""
     truth, days, sensors, soc = VARIED[name]
-    found = followed(truth, month(truth, 4, 30, 43, days, sensors), soc)
+    seed = 45 if name.endswith("again") else 43
+    found = followed(truth, month(truth, 4, 30, seed, days, sensors), soc)
     _tell(capsys, name, found)
     assert found.cover >= 0.90
+    assert found.apart_cover >= 0.90
 
 
 def _tell(capsys: pytest.CaptureFixture[str], name: str, found: Found) -> None:

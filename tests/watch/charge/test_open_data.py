@@ -56,5 +56,5 @@ def test_sixty_random_starts_and_every_stated_case(
         assert rms < 2
         assert all(one.rms < 2 and one.worst < 5 and one.cover >= 0.80 for one in cases.values())
     else:
-        assert half <= 12.5  # target 12: missed by a tenth or two at 0.3 %/h (docs/charge.md)
+        assert half <= 12
         assert all(one.cover >= 0.90 for one in cases.values())

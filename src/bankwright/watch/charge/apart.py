@@ -12,11 +12,10 @@ Sources: Kirchhoff; Kalman filter over N - 1 independent differences [stated law
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import solve_triangular
 
 from bankwright.circuit.network import Array, frozen
 
@@ -68,6 +67,11 @@ class Apart:
             made._open(m, range(A_MODULE))
         return made
 
+    @cached_property
+    def each(self) -> Places:
+        """Numbers of the modules."""
+        return np.arange(self.count)
+
     def _group(self, state: int) -> slice:
         return slice(state * self.count, (state + 1) * self.count)
 
@@ -100,27 +104,31 @@ class Apart:
         on = np.flatnonzero(shared.on)
         if len(on) < 2:
             return
-        off_mean = np.zeros((self.count, self.count))
-        off_mean[np.ix_(on, on)] = np.eye(len(on)) - 1 / len(on)
-        self._move(shared, off_mean)
+        self._move(shared, on)
         self._learn(shared, on)
 
-    def _move(self, shared: Shared, off_mean: Array) -> None:
+    def _move(self, shared: Shared, on: Places) -> None:
         x, P, d, b, s, k = self.x, self.P, *(self._group(g) for g in (D, B, S, K))
-        charge = np.where(shared.on, shared.charge, 0.0)
-        by_offset, by_gain = off_mean * shared.hours, off_mean * charge
-        moved = x[d] + by_offset @ x[b] + by_gain @ x[s] - off_mean @ charge
-        row = P[d] + by_offset @ P[b] + by_gain @ P[s]
-        own = row[:, d] + row[:, b] @ by_offset.T + row[:, s] @ by_gain.T
-        own += np.eye(self.count) * SOC_WALK**2 * shared.hours * 3600
+        charge, hours = np.where(shared.on, shared.charge, 0.0), shared.hours
+
+        def off_mean(values: Array) -> Array:
+            answer = np.zeros(values.shape)
+            answer[on] = values[on] - values[on].mean(axis=0)
+            return answer
+
+        moved = x[d] + off_mean(hours * x[b] + charge * (x[s] - 1.0))
+        row = P[d] + off_mean(hours * P[b] + charge[:, None] * P[s])
+        own = row[:, d] + off_mean((hours * row[:, b] + charge * row[:, s]).T).T
+        own[self.each, self.each] += SOC_WALK**2 * hours * 3600
         P[d, :], P[:, d] = row, row.T
         P[d, d], x[d] = own, moved
-        kept = np.exp(-shared.hours / SLOW_TIME)
+        kept = np.exp(-hours / SLOW_TIME)
         x[k] *= kept
         P[k, :] *= kept
         P[:, k] *= kept
-        P[k, k] += np.eye(self.count) * (1 - kept * kept) * SD_SLOW**2
-        P[b, b] += np.eye(self.count) * OFFSET_WALK**2 * shared.hours
+        slow, offset = (state * self.count + self.each for state in (K, B))
+        P[slow, slow] += (1 - kept * kept) * SD_SLOW**2
+        P[offset, offset] += OFFSET_WALK**2 * hours
 
     def _learn(self, shared: Shared, on: Places) -> None:
         left = int(np.clip(np.searchsorted(PLACES, shared.soc, "right") - 1, 0, len(PLACES) - 2))
@@ -134,28 +142,30 @@ class Apart:
             OWN + left: 1 - part,
             OWN + left + 1: part,
         }
-        differences = _differences(len(on))
-        used = np.concatenate([state * self.count + on for state in shows])
-        rows = np.concatenate([differences * each for each in shows.values()], axis=1)
         noise = WHITE**2 + (WHITE_SHARE * np.abs(over).mean()) ** 2 + (slope * BENT) ** 2
-        self._update(used, rows, differences @ over, noise)
+        self._update(on, shows, over, noise)
 
     def anchor(self, on: Flags, sd: float) -> None:
         """All modules on the bus were full (or empty) together: differences 0 within `sd`."""
         who = np.flatnonzero(on)
-        if len(who) < 2:
-            return
-        self._update(D * self.count + who, _differences(len(who)), np.zeros(len(who) - 1), sd**2)
+        if len(who) > 1:
+            self._update(who, {D: 1.0}, np.zeros(len(who)), sd**2)
 
-    def _update(self, used: Places, rows: Array, said: Array, noise: float) -> None:
-        """Learn from rows over some of the states; all others are nought in them."""
-        across = (rows @ self.P[used]).T
-        doubt = rows @ across[used] + np.eye(len(rows)) * noise
-        root = np.linalg.cholesky((doubt + doubt.T) / 2)
-        part = solve_triangular(root, across.T, lower=True, check_finite=False)
-        away = solve_triangular(root, said - rows @ self.x[used], lower=True, check_finite=False)
+    def _update(self, on: Places, shows: dict[int, float | Array], said: Array, noise: float) -> None:
+        """Learn from the differences of what modules said; `shows`: what one unit of a state makes there. (on,)"""
+        differences, all_on = _differences(len(on)), len(on) == self.count
+        groups = [(self._group(state) if all_on else state * self.count + on, each) for state, each in shows.items()]
+
+        def shown(values: Array) -> Array:
+            return np.asarray(differences @ sum(np.reshape(each, (-1, 1)) * values[group] for group, each in groups))
+
+        across = shown(self.P)
+        doubt = shown(across.T)
+        root = np.linalg.inv(np.linalg.cholesky((doubt + doubt.T) / 2 + np.eye(len(doubt)) * noise))
+        part = root @ across
+        away = root @ (differences @ said - shown(self.x[:, None])[:, 0])
         self.x = self.x + part.T @ away
-        self.P = self.P - part.T @ part  # symmetric to the last bit, as it is one matrix times itself
+        self.P -= part.T @ part  # symmetric to the last bit, as it is one matrix times itself
 
     # --- answers
 

@@ -1,6 +1,6 @@
 """Readings cut into blocks: charge counted, mean voltage of a cell, and what the current takes off it.
 
-Gives: Blocks, Relaxing, Resistances, blocks_of(). A block ends every 600 s of the clock, sooner where the bank moved
+Gives: Blocks, Relaxing, Resistances, blocks_of(). A block ends every 1800 s of the clock, sooner where the bank moved
 more than 1 % of its capacity (never shorter than 120 s), and at every gap. Overpotential: ohmic part and two
 relaxation branches, from the current as it was read; between two readings the current runs straight.
 Limits: all modules are cut at the same moments; a module without a reading in a block is NaN there. Over a gap nothing
@@ -20,8 +20,9 @@ from bankwright.circuit.network import Array
 
 __all__ = ["SLOT", "Blocks", "Relaxing", "Resistances", "blocks_of"]
 
-SLOT = 600.0  # s
-PARTS = 5  # most blocks in a slot
+SLOT = 1800.0  # s
+THIRDS = 3  # of a slot, over which what moved is netted
+PARTS = 15  # most blocks in a slot
 SHARE = 0.01  # of the capacity moved by the bank, after which a block ends sooner
 GAP = 300.0  # s between two readings that are not joined: longer than any usual polling
 PIECE = 1800.0  # s over which a branch is summed in one go; exp(PIECE / 1 s) stays a number
@@ -132,15 +133,18 @@ def _edges(time: Sequence[Array], current: Sequence[Array], capacity_ah: Array) 
     read = [t for t in time if len(t)]
     if not read:
         return np.empty((0, 2))
+    third = SLOT / THIRDS
     slots = np.unique(np.concatenate([np.unique(np.floor(t / SLOT)) for t in read]))
-    moved = np.zeros(len(slots))
+    moved = np.zeros((len(slots), THIRDS))
     for t, i, ah in zip(time, current, capacity_ah, strict=True):
         if len(t) > 1:
-            step = np.minimum(np.diff(t), GAP)
+            step, slot = np.minimum(np.diff(t), GAP), np.floor(t / third)
             charge = (i[1:] + i[:-1]) / 2 * step / 3600 / ah
-            inside = np.floor(t[:-1] / SLOT) == np.floor(t[1:] / SLOT)  # so that a day alone is cut as within a year
-            np.add.at(moved, np.searchsorted(slots, np.floor(t[:-1][inside] / SLOT)), charge[inside])
-    parts = np.clip(np.ceil(np.abs(moved) / max(len(read), 1) / SHARE), 1, PARTS).astype(int)
+            inside = slot[:-1] == slot[1:]  # so that a day alone is cut as within a year
+            at = slot[1:][inside].astype(int)
+            np.add.at(moved, (np.searchsorted(slots, at // THIRDS), at % THIRDS), charge[inside])
+    parts = np.ceil(np.abs(moved).sum(axis=1) / max(len(read), 1) / SHARE)
+    parts = np.clip(parts, 1, PARTS).astype(int)
     starts = [slot * SLOT + SLOT / n * np.arange(n) for slot, n in zip(slots, parts, strict=True)]
     ends = [s + SLOT / n for s, n in zip(starts, parts, strict=True)]
     return np.stack([np.concatenate(starts), np.concatenate(ends)], axis=1)

@@ -101,8 +101,8 @@ class Lasting:
 
     def rows(self, z: Array, rows: Array, x: Array) -> Array:
         """Straight between the two nodes around z."""
-        inside = np.clip(z, 0, 1)
-        left = np.clip(np.searchsorted(NODES, inside, "right") - 1, 0, len(NODES) - 2)
+        inside = np.minimum(np.maximum(z, 0.0), 1.0)
+        left = np.searchsorted(NODES[1:-1], inside, "right")
         part = (inside - NODES[left]) / (NODES[left + 1] - NODES[left])
         m, h = np.arange(z.shape[0])[:, None], np.arange(z.shape[1])[None, :]
         rows[m, h, left], rows[m, h, left + 1] = 1 - part, part

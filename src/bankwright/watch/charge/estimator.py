@@ -34,6 +34,7 @@ STEP_RATE = 1.0  # C: after such a step in the last minute the relaxation is not
 BRIDGED = 3600.0  # s of a gap over which the current on both sides still says something
 GAP_DOUBT = 0.05  # of the capacity an hour, while nobody listens; own choice
 WALK = 0.03 / np.sqrt(24) / 100  # 1/h per sqrt(h): an offset of 100 Ah wanders by 0.03 A a day; own choice
+UNPROVED = 0.018  # of the charge, added to the doubt of a difference from the mean, until an anchor [own trials]
 BANK_OFFSET = 1.5  # offsets of a bank's sensors do not average out like luck: times their share
 
 
@@ -186,7 +187,7 @@ class Estimator:
     def modules(self) -> tuple[Charge, ...]:
         """State of charge of each module."""
         mean, (low, high) = self.common.mean(), self.common.band()
-        away, sd = self.apart.charge()
+        away, sd = self.apart_charge()
         answer = []
         for m, name in enumerate(self.facts.names):
             if not self.apart.was_on[m]:
@@ -197,6 +198,15 @@ class Estimator:
             ends = z - np.hypot(mean - low, own), z + np.hypot(high - mean, own)
             answer.append(_said(name, self.end, z, float(ends[0]), float(ends[1])))
         return tuple(answer)
+
+    def apart_charge(self) -> tuple[Array, Array]:
+        """How far each module lies off the mean of those on the bus, and one standard deviation. (module,)
+
+        From an unknown start on curves of other cells the slope may be that of another place on the curve, and what a
+        voltage says of a difference is off by as much: that is added until the bank was full or empty once.
+        """
+        away, sd = self.apart.charge()
+        return away, sd if self.common.is_proved else np.hypot(sd, UNPROVED)
 
     def heaps(self) -> tuple[Heap, ...]:
         """Places where the bank's state of charge may be, where there is more than one."""

@@ -121,67 +121,60 @@ class Mixture:
         """Carry every component through a block."""
         x, P, prior = self.x, self.P, self.prior
         q, h = np.broadcast_to(motion.charge, (len(x),)), motion.hours
-        self._turn(q)
         x[..., Z] += -q[:, None] + x[..., B] * h + x[..., S] * q[:, None]
         row = P[..., Z, :] + h * P[..., B, :] + q[:, None, None] * P[..., S, :]
         own = row[..., Z] + h * row[..., B] + q[:, None] * row[..., S]
         P[..., Z, :] = P[..., :, Z] = row
         P[..., Z, Z] = own + prior.soc_walk**2 * h * 3600
-        kept = np.exp(-h / prior.slow_time)
-        x[..., C] *= kept
-        P[..., C, :] *= kept
-        P[..., :, C] *= kept
-        P[..., C, C] += (1 - kept * kept) * self.curve.slow_sd**2
-        P[..., B, B] += prior.offset_walk**2 * h
-        self._carry_error(motion)
+        kept, added = np.ones((len(x), 1, x.shape[-1])), np.zeros((len(x), 1, x.shape[-1]))
+        kept[:, 0, G], late, more = self._turn(q)
+        kept[..., C] = np.exp(-h / prior.slow_time)
+        kept[..., OWN:], added[..., OWN:] = (np.reshape(part, (-1, 1, 1)) for part in self.error.carried(motion))
+        added[..., C] = (1 - kept[..., C] ** 2) * self.curve.slow_sd**2
+        added[..., B], added[:, 0, G] = prior.offset_walk**2 * h, late
+        x *= kept
+        P *= kept[..., :, None] * kept[..., None, :]
+        P[..., G, G] *= more[:, None]
+        every = np.arange(x.shape[-1])
+        P[..., every, every] += added
         self.steps += 1
 
     def see(self, look: Look) -> None:
         """Let the voltage speak."""
         x, P = self.x, self.P
-        z = x[..., Z] + x[..., A] + np.broadcast_to(look.back, x.shape[:1])[:, None]
+        back, over, volts = (np.reshape(part, (-1, 1)) for part in (look.back, look.over, look.volts))
+        z = x[..., Z] + x[..., A] + back
         sd = np.sqrt(np.maximum(P[..., Z, Z] + P[..., A, A] + 2 * P[..., Z, A], 1e-10))
         rows = np.zeros(x.shape)
         centre, slope, bent = _straightened(self.curve.centre, z, sd)
         rows[..., Z] = rows[..., A] = slope
         rows[..., B] = self.offset_volts
-        rows[..., R] = -np.broadcast_to(look.over, z.shape[:1])[:, None]
+        rows[..., R] = -over
         rows[..., C] = 1.0
         gap = look_up(self.curve.half_gap, z)
         rows[..., G] = gap
         known = self.error.rows(z, rows[..., OWN:], x[..., OWN:])
         said = centre + gap * (self.turned[:, None] + x[..., G]) + known
         said += x[..., B] * self.offset_volts + x[..., R] * rows[..., R] + x[..., C]
-        white = self.prior.white**2 + (self.prior.white_share * np.broadcast_to(look.over, z.shape[:1])) ** 2
-        noise = white[:, None] + bent
-        self._learn(np.broadcast_to(look.volts, z.shape[:1])[:, None] - said, rows, noise)
-        over = np.maximum(x[..., Z] - 1.005, 0) + np.maximum(-0.005 - x[..., Z], 0)
-        self.log_weight -= 0.1 * (over / 0.01) ** 2
+        noise = self.prior.white**2 + (self.prior.white_share * over) ** 2 + bent
+        self._learn(volts - said, rows, noise)
+        beyond = np.maximum(np.abs(x[..., Z] - 0.5) - 0.505, 0)
+        self.log_weight -= 0.1 * (beyond / 0.01) ** 2
         self._weigh()
         if self.steps % EVERY == 0:
             self._split()
 
-    def _carry_error(self, motion: Motion) -> None:
-        """Let the error of the curve forget, or age."""
-        kept, added = self.error.carried(motion)
-        factor = np.reshape(kept, (-1, 1, 1))
-        if not np.isscalar(kept):
-            self.x[..., OWN:] *= factor
-            self.P[..., OWN:, :] *= factor[..., None]
-            self.P[..., :, OWN:] *= factor[..., None]
-        places = np.arange(OWN, self.x.shape[-1])
-        self.P[..., places, places] += np.reshape(added, (-1, 1, 1))
+    def _turn(self, q: Array) -> tuple[Array, Array, Array]:
+        """Turn the gap over with the charge; how fast is known between two rates only. (series,) each
 
-    def _turn(self, q: Array) -> None:
-        """Turn the gap over with the charge; how fast is known between two rates only."""
+        What is left of what it may have turned, the variance that the rate leaves, and by how much more the slower rate
+        leaves of the old variance.
+        """
         slow, fast = (np.exp(-rate * np.abs(q)) for rate in self.prior.gap_rates)
         middle, way = np.sqrt(slow * fast), -np.sign(q)
         late = (slow - fast) / 2 * np.abs(self.turned - way)
         self.turned = way + (self.turned - way) * middle
-        self.x[..., G] *= middle[:, None]
-        self.P[..., G, :] *= middle[:, None, None]
-        self.P[..., :, G] *= middle[:, None, None]
-        self.P[..., G, G] = self.P[..., G, G] * (slow / middle)[:, None] ** 2 + late[:, None] ** 2
+        return middle, late**2, (slow / middle) ** 2
 
     def anchor(self, series: int, soc: float, sd: float) -> None:
         """The state of charge of a series is known from elsewhere."""
@@ -295,10 +288,10 @@ class Mixture:
 
 def look_up(table: Array, z: Array) -> Array:
     """A table on GRID at z; its ends hold beyond."""
-    place = np.clip(z, 0, 1) * 400
+    place = np.minimum(np.maximum(z, 0.0), 1.0) * 400
     left = np.minimum(place.astype(int), 399)
-    part = place - left
-    return np.asarray(table[left] * (1 - part) + table[left + 1] * part)
+    low = table[left]
+    return np.asarray(low + (table[left + 1] - low) * (place - left))
 
 
 def _straightened(table: Array, z: Array, sd: Array) -> tuple[Array, Array, Array]:

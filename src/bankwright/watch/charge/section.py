@@ -88,7 +88,7 @@ def _told(found: Present) -> Finding:
 
 
 def _together(found: Present) -> Iterator[Finding]:
-    away, sd = found.estimator.apart.charge()
+    away, sd = found.estimator.apart_charge()
     do = say("Charge the bank until it is full and stays so for an hour; if the module stays away, test its capacity.")
     for m, name in enumerate(found.estimator.facts.names):
         if not found.estimator.apart.was_on[m]:
