@@ -73,6 +73,18 @@ def test_beyond_today_is_dashed_and_points_have_their_range() -> None:
     assert drawn.count('class="dot"') == 1
 
 
+def test_a_test_is_a_ring_whose_range_ends_in_bars_and_lies_on_top() -> None:
+    """By hand: the scale goes from the lowest band, -2e-5, to the highest value, 1e-4, 4 % room at each end."""
+    test = Point(BEGIN + 5 * DAY, 1e-5, 0.0, 1e-4, is_test=True)
+    drawn = lanes([series(points=(test, Point(BEGIN + 6 * DAY, 1e-5, 0.0, 2e-5)))], said, "Capacity").text
+    (ring,) = re.findall(r'<circle cx="[\d.]+" cy="([\d.]+)" r="5.0" class="part"/>', drawn)
+    low, high = -2e-5, 1e-4
+    edge = 0.04 * (high - low)
+    assert float(ring) == pytest.approx(14 + 62 * (1 - (1e-5 - low + edge) / (high - low + 2 * edge)), abs=0.11)
+    assert len(paths(drawn, "thin")) == 4, "two ranges, two bars"
+    assert drawn.index('class="dot"') < drawn.index("<circle")
+
+
 @pytest.mark.parametrize("width", [680.0, 360.0, 900.0])
 def test_nothing_leaves_the_sheet_and_letters_are_large_enough(width: float) -> None:
     """By the room that letters may need; 12 px is the least of every drawing."""

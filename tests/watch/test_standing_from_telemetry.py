@@ -48,6 +48,7 @@ class Line:
     bank: Bank
     telemetry: Telemetry
     clock: StepClock
+    path: Path
 
     def hears(self, volts: float = 53.0, amps: float = 10.0, still: bool = False) -> None:
         """Six hours until now, and a listener that is alive."""
@@ -72,7 +73,7 @@ class Line:
 def line(tmp_path: Path) -> Iterator[Line]:
     clock = StepClock()
     with open_telemetry(tmp_path / "alone.toml", clock=clock) as telemetry:
-        yield Line(lone(), telemetry, clock)
+        yield Line(lone(), telemetry, clock, tmp_path / "alone.toml")
 
 
 def test_what_one_module_can_never_tell_is_named_with_its_date(line: Line) -> None:
@@ -87,7 +88,7 @@ def test_what_one_module_can_never_tell_is_named_with_its_date(line: Line) -> No
     assert "joints cannot be heard here (one module alone): millivolts by August 2026" in found.standing.not_heard
     assert not [f for f in found.findings if f.verdict in ("fail", "caution")]
     sheet = due_page(line.bank, found.standing, found.due)
-    shown = charted(SimpleNamespace(bank=line.bank), line.telemetry, found)  # type: ignore[arg-type]
+    shown = charted(SimpleNamespace(bank=line.bank, path=line.path), line.telemetry, found)  # type: ignore[arg-type]
     flat = {one.zone: one for one in shown.spreads}
     assert flat[1].usual == pytest.approx(1.5e-3, abs=2e-4), "16 cells, 0.1 mV from each to the next"
     assert (flat[0].usual, flat[2].usual, flat[0].last) == (None, None, None)
@@ -105,6 +106,25 @@ def test_what_one_module_can_never_tell_is_named_with_its_date(line: Line) -> No
     assert silent.missing[0].startswith("M1 was last heard 3.0")
     assert silent.missing[1].startswith("kinds.module.slab-100.charge.highest")
     assert silent.sentence.startswith("Cannot be told: ")
+
+
+def test_a_capacity_test_of_the_logbook_is_drawn_with_its_band(line: Line, tmp_path: Path) -> None:
+    line.hears()
+    with Logbook(line.path.with_suffix(".logbook"), line.bank, clock=line.clock) as book:
+        for value in (101.0, 97.0):
+            told = [{"at": at, "value": value, "low": 0.98 * value, "high": 1.02 * value} for at in ("M1", "bank")]
+            book.hand_over("capacity test", {"capacity": [*told, {"at": "M2", "value": None}]})
+            line.clock.passes(90 * DAY)
+        line.hears()
+        found = line.told(book)
+    shown = charted(SimpleNamespace(bank=line.bank, path=line.path), line.telemetry, found)  # type: ignore[arg-type]
+    assert [(c.module, [t.value for t in c.tests], c.wall) for c in shown.courses] == [
+        ("M1", [101.0, 97.0], 0.8 * 101.0), ("bank", [101.0, 97.0], 0.8 * 101.0)]  # fmt: skip
+    drawn = {chart.name: chart.drawing.text for chart in charts(found, shown)}
+    for name in ("capacity", "capacity-phone"):
+        assert drawn[name].count("<title>capacity test</title>") == 4
+        assert "Rings:" in drawn[name]
+    assert "97 Ah" in drawn["capacity"]
 
 
 def test_overdue_is_missing_until_it_is_done_in_the_logbook(line: Line, tmp_path: Path) -> None:
@@ -142,7 +162,7 @@ def test_cells_at_the_top_and_a_stale_sense_wire(line: Line) -> None:
     assert doubts == [
         "The sense of cell voltages of M1 is contradicted by others (Watch 4.1): what rests on it is doubtful"
     ]
-    shown = charted(SimpleNamespace(bank=line.bank), line.telemetry, found)  # type: ignore[arg-type]
+    shown = charted(SimpleNamespace(bank=line.bank, path=line.path), line.telemetry, found)  # type: ignore[arg-type]
     drawn = {chart.name: chart.drawing.text for chart in charts(found, shown)}
     assert "is contradicted" in drawn["cells"]
     assert "is contradicted" not in drawn["charge"], "it rests on current and voltage"

@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from bankwright.logbook.logbook import open_logbook
 from bankwright.watch.report import Watching
-from bankwright.watch.say.courses import Course, courses_of
+from bankwright.watch.say.courses import Course, capacity_tests, courses_of
 from bankwright.watch.say.doubts import CONTRADICTED
 from bankwright.watch.say.words import band_text, day_text
 from bankwright.watch.say.zones import ZONES, ZoneSpread, spreads_of
@@ -47,4 +48,6 @@ class Charted:
 def charted(job: Job, telemetry: Telemetry, found: Watching) -> Charted:
     """Gather it over the same stretch as the report."""
     asked = Asked(job.bank, telemetry, found.since, found.until, found.now)
-    return Charted(spreads_of(asked), courses_of(asked))
+    with open_logbook(job.path, job.bank, write=False) as book:
+        tests = capacity_tests(book)
+    return Charted(spreads_of(asked), courses_of(asked, tests))

@@ -60,7 +60,7 @@ def _makers(found: Watching, shown: Charted, units: str) -> Iterator[tuple[str, 
             yield name, partial(_section, found, section, own, units)
     if shown.spreads:
         yield "cells", partial(_zones, shown.spreads, units, _doubts_of(found, "cells", units))
-    if any(course.counted or course.line for course in shown.courses):
+    if any(course.counted or course.line or course.tests for course in shown.courses):
         yield "capacity", partial(_capacity, found, shown.courses, units, _doubts_of(found, "capacity", units))
 
 
@@ -152,8 +152,9 @@ def _zone_words(one: ZoneSpread, units: str) -> str:
 def _capacity(found: Watching, courses: tuple[Course, ...], units: str, doubts: list[str], **size: object) -> Drawing:
     series = [_course(course, found, units) for course in courses]
     notes = [
-        "Squares: one full charge and the empty end beside it, with their range. Line and grey: the trend, 95 % band; "
-        "dashed beyond today, if it goes on like this. Wall: 80 % of the first capacity.",
+        "Squares: one full charge and the empty end beside it, with their range. Rings: capacity tests of the logbook, "
+        "with theirs. Line and grey: the trend, 95 % band; dashed beyond today, if it goes on like this. Wall: 80 % of "
+        "the first capacity.",
         *doubts,
     ]
     return lanes(series, _said("capacity_ah", units), "Capacity by count", notes=notes, high=90.0, prefix="capacity",
@@ -163,15 +164,19 @@ def _capacity(found: Watching, courses: tuple[Course, ...], units: str, doubts: 
 def _course(course: Course, found: Watching, units: str) -> Series:
     line = course.line
     last = line[1] if len(line) > 1 else None
+    told = last or (course.tests[-1] if course.tests else None)
     figure = (
         f"no trend: {course.pairs} of 15"
-        if last is None
-        else band_text(Figure(last.value, "capacity_ah", last.low, last.high), units)
+        if told is None
+        else band_text(Figure(told.value, "capacity_ah", told.low, told.high), units)
     )
+    wall = "" if course.wall is None else f"wall {_said('capacity_ah', units)(course.wall)}"
+    by_test = "by test" if last is None and course.tests else ""
     return Series(
         course.module, tuple(t.time for t in line), tuple(t.value for t in line), tuple(t.low for t in line),
         tuple(t.high for t in line), course.wall, is_least=True, figure=figure,
-        under="" if course.wall is None else f"wall {_said('capacity_ah', units)(course.wall)}",
-        points=tuple(Point(t.time, t.value, t.low, t.high) for t in course.counted), today=found.now,
+        under=by_test or wall,
+        points=(*(Point(t.time, t.value, t.low, t.high) for t in course.counted),
+                *(Point(t.time, t.value, t.low, t.high, is_test=True) for t in course.tests)), today=found.now,
         marks=() if course.wall is None else (course.wall, course.wall / 0.8),
     )  # fmt: skip

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from bankwright.draw.over_time.axes import TimeAxis, ValueAxis, runs, stretches
 from bankwright.draw.pen.letters import fitted, room, wrapped
 from bankwright.draw.pen.paper import Drawing, sheet
-from bankwright.draw.pen.svg import Markup, box, element, group, joined, line, points, words
+from bankwright.draw.pen.svg import Markup, box, circle, element, group, joined, line, points, words
 
 __all__ = ["Flag", "Point", "Series", "lanes"]
 
@@ -28,12 +28,13 @@ LEAST_GAP = 3.0  # px below which a gap is no box
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A test: when, what it gave, between what it lies."""
+    """One value by itself: when, what it gave, between what it lies; a test is a ring and stands out, else a square."""
 
     time: float
     value: float
     low: float
     high: float
+    is_test: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,13 +237,16 @@ def _curve(one: Series, across: TimeAxis, up: ValueAxis) -> list[Markup]:
 
 
 def _points(one: Series, across: TimeAxis, up: ValueAxis) -> list[Markup]:
+    """Tests last, so that they lie on top: a ring, its range ended by bars."""
     found = []
-    for point in one.points:
-        x = across.at(point.time)
-        found += [
-            line(x, up.at(point.low), x, up.at(point.high), "thin"),
-            box(x - 3, up.at(point.value) - 3, 6, 6, "dot"),
-        ]
+    for point in sorted(one.points, key=lambda each: each.is_test):
+        x, y, low, high = across.at(point.time), up.at(point.value), up.at(point.low), up.at(point.high)
+        if not point.is_test:
+            found += [line(x, low, x, high, "thin"), box(x - 3, y - 3, 6, 6, "dot")]
+            continue
+        ends = [line(x - 5, end, x + 5, end, "thin") for end in (low, high)]
+        ring = circle(x, y, 5.0, "part")
+        found.append(group(line(x, low, x, high, "thin"), *ends, ring, title="capacity test"))
     return found
 
 
