@@ -6,7 +6,8 @@ Limits: as in round_trip.py: at the modules' posts, not at the house. Between th
 there were two a day apart, else between the states of charge at the ends of what is shown.
 Sources: resistances: the bank file's, else published ranges (circuit/run/bank); gap between charge and discharge of a
 26650 cell at C/30, 1.0 to 2.0 % of its energy at 45 to 5 degC: from its curves, handbook table lfp/ocv-26650
-[derived].
+[derived]. Those go from full to empty, with the gap turned right over; a bank that turns round sooner loses less by it,
+how much less no open data tell: from nothing on is expected, so that only what beats resistance alone is too good.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ GIVES_BACK = Card(
     why="More lost than the modules' own resistance makes is a resistance that grew, a module that works against the"
     " others, or a meter that is off.",
 )  # fmt: skip
-GAP = (0.010, 0.020)  # share of the energy lost by the gap of the curve alone
+GAP = (0.0, 0.020)  # share of the energy lost by the gap of the curve alone
 FACTOR = (0.85, 1.3)  # of the resistance, 15 to 35 degC, handbook table lfp/resistance-temperature
 TELLS = 0.05  # half a band above it says nothing
 LEAST_CHARGES = 1.0  # capacities in, before anything is said
