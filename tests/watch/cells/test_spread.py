@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from bankwright.circuit.run.curves import published_curves
-from bankwright.watch.cells.kinds import Deviation, deviation, kind_of, step_resistance
+from bankwright.watch.cells.kinds import Deviation, End, deviation, kind_of, step_resistance
 from bankwright.watch.cells.spread import charge_apart, meaning
 
 pytestmark = pytest.mark.quick
@@ -74,7 +74,7 @@ def test_the_weakest_cell_rules_the_string(capacity: float) -> None:
     out = np.concatenate([np.zeros(30), np.linspace(0, capacity * 0.97, 400)])
     charges = 1 - np.stack([out, out, out, out / capacity, out], axis=1)
     cells = np.interp(charges, curve.soc, curve.volts)
-    found = [kind_of(one) for one in deviation(cells, np.full(len(cells), 20.0))]
+    found = [kind_of(one) for one in deviation(cells, np.full(len(cells), 20.0), CURVES)]
     assert found == ["even", "even", "even", "capacity", "even"]
     assert out.max() == pytest.approx(capacity, rel=0.05)  # what the string gives is what that cell gives
 
@@ -84,19 +84,21 @@ def test_a_cell_that_holds_less_charge_is_lower_at_both_ends() -> None:
     soc = np.concatenate([np.full(30, 0.995), np.linspace(0.995, 0.06, 400)])
     charges = np.stack([soc, soc, soc - 0.03, soc, soc], axis=1)
     cells = np.interp(charges, curve.soc, curve.volts)
-    found = [kind_of(one) for one in deviation(cells, np.full(len(cells), 20.0))]
+    found = [kind_of(one) for one in deviation(cells, np.full(len(cells), 20.0), CURVES)]
     assert found == ["even", "even", "charge", "even", "even"]
 
 
 @pytest.mark.parametrize(
     ("full", "empty", "kind"),
     [
-        (0.05, -0.08, "capacity"), (-0.05, -0.08, "charge"), (0.05, 0.06, "charge"), (0.05, 0.0, "charge"),
-        (0.0, -0.08, "capacity"), (0.0, 0.0, "even"), (0.05, None, "unknown"), (None, None, "even"),
+        (0.03, -0.04, "capacity"), (-0.03, -0.04, "charge"), (0.03, 0.04, "charge"), (0.03, 0.0, "charge"),
+        (0.0, -0.04, "capacity"), (0.0, 0.0, "even"), (0.03, None, "unknown"), (None, None, "even"),
+        (-0.03, 0.04, "even"), (0.008, -0.008, "even"), (-0.012, -0.012, "even"), (0.008, -0.05, "capacity"),
     ],
 )  # fmt: skip
 def test_kinds(full: float | None, empty: float | None, kind: str) -> None:
-    assert kind_of(Deviation(full, empty, 0.0, np.inf)) == kind
+    ends = [None if share is None else End(share * 0.9, share) for share in (full, empty)]
+    assert kind_of(Deviation(ends[0], ends[1], 0.0, np.inf)) == kind
 
 
 def test_what_goes_with_the_current_is_resistance() -> None:
@@ -104,7 +106,7 @@ def test_what_goes_with_the_current_is_resistance() -> None:
     current = luck.uniform(-50, 50, 500)
     cells = 3.3 + luck.normal(0, 1e-3, (500, 8)) - current[:, None] * 1e-3
     cells[:, 5] -= current * 0.6e-3
-    found = deviation(cells, current)
+    found = deviation(cells, current, CURVES)
     assert [kind_of(one) for one in found].count("resistance") == 1
     assert found[5].ohm == pytest.approx(0.6e-3, abs=3e-5)
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from bankwright.bank.asks import asking
 from bankwright.bank.model import Module
-from bankwright.circuit.run.bank import parts_of
+from bankwright.circuit.run.bank import ModuleParts, parts_of
 from bankwright.circuit.run.curves import curves_of
 from bankwright.forms.card import Card
 from bankwright.forms.finding import Finding, Missing
@@ -149,7 +149,7 @@ def _spread(module: Module, minutes: Minutes, keep: list[int]) -> Finding:
     if capacity is None:
         key = asking(f"{module.kind.path}.capacity", "It makes a rate out of a current.")
         return SPREAD.unknown(module.name, (key,))
-    ohm = (parts.ohmic.nominal + parts.quick + parts.slow) / parts.cells
+    ohm = _ohm(parts)
     best: tuple[Meaning, float, float] | None = None
     for k in _rested(minutes, capacity):
         cells = minutes.mean[k][keep]
@@ -161,6 +161,11 @@ def _spread(module: Module, minutes: Minutes, keep: list[int]) -> Finding:
     if best is None:
         return SPREAD.unknown(module.name, (_rest(module.name),))
     return _spread_told(module, best, do)
+
+
+def _ohm(parts: ModuleParts) -> float:
+    """Of one cell, all of it."""
+    return (parts.ohmic.nominal + parts.quick + parts.slow) / parts.cells
 
 
 def _rested(minutes: Minutes, capacity: float) -> Iterator[int]:
@@ -232,15 +237,15 @@ def _weak(module: Module, minutes: Minutes, keep: list[int]) -> Iterator[Finding
         "charge": "{cell} of {module} lies {way} than the others to one side: another charge, not less capacity",
         "resistance": "{cell} of {module} has {ohm} more than the others: resistance, or its wire",
     }
-    for place, one in enumerate(deviation(minutes.mean[:, keep], minutes.current)):
+    parts, curves = parts_of(module), curves_of(module.kind)
+    for place, one in enumerate(deviation(minutes.mean[:, keep], minutes.current, curves, _ohm(parts))):
         kind = kind_of(one)
         if kind not in ("capacity", "charge", "resistance"):
             continue
         cell = f"c{keep[place] + 1}"
-        side = one.full if one.full is not None else (one.empty or 0.0)
         gaps: dict[str, Figure | str] = {"cell": cell, "module": module.name}
         if kind == "charge":
-            gaps["way"] = "lower" if side < 0 else "higher"
+            gaps["way"] = "lower" if one.full is not None and one.full.middle < 0 else "higher"
         if kind == "resistance":
             gaps["ohm"] = Figure(one.ohm, "resistance")
         text = say(words[kind], **gaps)

@@ -23,6 +23,7 @@ __all__ = ["CELL_HIGH", "CELL_LOW", "Doubtful", "Minutes", "doubtful"]
 
 CELL_LOW, CELL_HIGH = 1.5, 4.5  # V
 PAIR, AWAY = 0.03, 0.15  # V: a pair that is right together, and each of which is off by so much alone
+ALIKE, CLEAR = 0.25, 0.8  # of what each is off by; of the minutes that are plainly one or the other
 MOVED, STILL = 0.010, 60  # V by which the other cells moved, over so many minutes at least
 SUM = 0.25  # of a cell, by which a sum of cells may miss the module's voltage
 
@@ -101,10 +102,11 @@ def _wires(minutes: Minutes) -> Iterator[Doubtful]:
         told = np.isfinite(one) & np.isfinite(other)
         if told.sum() < 3:
             continue
-        both = (np.abs(one + other) < PAIR) & (np.minimum(np.abs(one), np.abs(other)) > AWAY)
+        least = np.minimum(np.abs(one), np.abs(other))  # near full and empty the two differ by more than on the flat
+        both = (np.abs(one + other) < np.maximum(PAIR, ALIKE * least)) & (least > AWAY)
         fine = np.maximum(np.abs(one), np.abs(other)) < AWAY / 2
         share = float(both[told].mean())
-        if share > OFTEN and both.sum() >= 3 and (both | fine)[told].mean() > 0.9:
+        if share > OFTEN and both.sum() >= 3 and (both | fine)[told].mean() > CLEAR:
             yield Doubtful("sense wire", (cell + 1, cell + 2), float(np.median(np.abs(one[told & both]))), share)
 
 

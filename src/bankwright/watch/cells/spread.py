@@ -1,8 +1,8 @@
 """What a spread between the cells of one string means: a difference of charge, or of something else.
 
-Gives: ChargeApart, charge_apart(), Meaning, meaning(), inverse(), NARROW. The same 58 mV are under one point of
-charge at the top, and can be none at all on the flat. Every published curve gives an answer; their lowest and highest
-are the band.
+Gives: ChargeApart, charge_apart(), Meaning, meaning(), inverse(), NARROW, and the doubts READ, UNLIKE, JOINT. The same
+58 mV are under one point of charge at the top, and can be none at all on the flat. Every published curve gives an
+answer; their lowest and highest are the band. A band no wider than what is let pass counts by its middle.
 Limits: cells in series carry one current, so the gap of charge and discharge falls out, except after balancing. What
 the current makes between two cells of unlike resistance is taken off as a doubt; above a twentieth of the capacity an
 hour nothing is said.
@@ -23,7 +23,7 @@ from bankwright.circuit.network import Array
 from bankwright.circuit.run.curves import Curve
 from bankwright.watch.charge.library import GRID, on_grid
 
-__all__ = ["NARROW", "ChargeApart", "Meaning", "charge_apart", "inverse", "meaning"]
+__all__ = ["JOINT", "NARROW", "READ", "UNLIKE", "ChargeApart", "Meaning", "charge_apart", "inverse", "meaning"]
 
 REST_RATE = 0.05  # C
 READ = 3e-3  # V by which two cells may be read apart: their meters; common practice, no source
@@ -87,10 +87,10 @@ def meaning(
         return Meaning("too much current", None)
     doubt = READ + abs(current) * (UNLIKE * ohm + JOINT)
     found = charge_apart(highest, lowest, curves, doubt)
-    if found.high <= LITTLE:
+    if found.high <= LITTLE or (found.high - found.low <= LITTLE and found.middle <= LITTLE):
         return Meaning("even", found)
     if found.low >= MUCH:
         return Meaning("not charge", found)
-    if found.low > LITTLE or (found.high - found.low <= NARROW and found.low > LITTLE / 2):
+    if found.low > LITTLE:
         return Meaning("charge", found)
     return Meaning("unknown", found)
