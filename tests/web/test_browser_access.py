@@ -78,6 +78,16 @@ def test_many_modules_and_a_long_name_stay_on_the_sheet(opened, tmp_path):
             assert button["x"] + button["width"] <= width
 
 
+def test_a_wide_desk_has_the_findings_in_two_columns(opened, base):
+    for width, columns in ((1280, 1), (1920, 2)):
+        page = opened(width, 1080)
+        page.goto(base + "/plan")
+        whole_list = page.locator("#findings > .list:has(> li + li)").first
+        left = {round(row.bounding_box()["x"]) for row in whole_list.locator("> li").all()}
+        assert len(left) == columns
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
 def test_targets_beside_the_rack_are_large_enough_for_gloves(opened, base):
     page = opened(390, 844)
     page.goto(base + "/build")

@@ -181,7 +181,7 @@ def plan_head(bank: Bank, topology: Topology, plan: Plan, size: Size, case_line:
         starts = [topology.owner[run.high] for run in topology.of(pole, "trunk")]
         head.branches[pole] = _branches(topology, pole, set(eaters), starts)
     on_branches = [len(bank.devices_on(b.run.link.name)) for pole in "+-" for b in head.branches[pole]]
-    gap = 16.0 if not any(on_branches) else 24.0 if size.two_lines else 34.0
+    gap = 34.0 if any(on_branches) else 16.0  # below a device stand its name and its rating, or its balloon
     first = (56.0 if case_line else 38.0) + BOX / 2
     for i, name in enumerate(_rows(topology, plan, head, eaters)):
         head.row[name] = first + i * (BOX + gap)

@@ -152,12 +152,14 @@ def _branch_device(lay: Layout, look: Look, item: Device, x: float, y: float, *,
         data_place=item.name,
     )
     letter = lay.size.letter
+    if lay.size.two_lines:  # no rating is lettered here: a balloon takes its line, and the whole name stands
+        name = words(x, y + 24, fitted(item.name, space, letter, True), "d b mid")
+        return [drawn, name, balloon_at(look, item.name, x, y + 38)]
     first = fitted(item.name, space - (22 if item.name in look.marks else 0), letter, True)
     aside = 11 if item.name in look.marks else 0
     painted = [drawn, words(x - aside, y + 24, first, "d b mid")]
-    if not lay.size.two_lines:
-        short = rating if room(rating, letter) <= space else "not given"
-        painted.append(words(x, y + 38, fitted(short, space, letter), "d soft mid"))
+    short = rating if room(rating, letter) <= space else "not given"
+    painted.append(words(x, y + 38, fitted(short, space, letter), "d soft mid"))
     return [*painted, balloon_at(look, item.name, x - aside + room(first, letter, True) / 2 + 12, y + 17)]
 
 
