@@ -48,6 +48,12 @@ def latency_timer(path: str, sysfs: Path = Path("/sys/class/tty")) -> float | No
         return None
 
 
+def _why(error: Exception) -> str:
+    """The system's word for what went wrong, without the library's; what has none is no serial port."""
+    number = getattr(error, "errno", None)
+    return os.strerror(number).lower() if number else "it is no serial port, or it cannot be set as the file says"
+
+
 class SerialPort:
     """An open serial port."""
 
@@ -63,7 +69,7 @@ class SerialPort:
             self.marks_errors = mark_errors(self._port.fileno())
         except (OSError, serial.SerialException, termios.error, ValueError) as error:
             self._port.close()
-            raise WireGone(f"{path} cannot be opened: {error}") from None
+            raise WireGone(f"{path} cannot be opened: {_why(error)}") from None
         self._unmark, self._last = Unmarker(), self.now()
 
     def _tune(self) -> None:
