@@ -50,8 +50,8 @@ def test_between_goes_straight_where_the_table_allows_it():
 
 
 def test_beyond_the_ends_there_is_no_answer():
-    with pytest.raises(OutsideTable, match=r"750 kcmil.*holds 14 AWG to 500 kcmil"):
-        look_up("nec-2023/310.16", "750 kcmil", "a75")
+    with pytest.raises(OutsideTable, match=r"1000 kcmil.*holds 14 AWG to 750 kcmil"):
+        look_up("nec-2023/310.16", "1000 kcmil", "a75")
     with pytest.raises(OutsideTable):
         look_up("nec-2023/240.6-a", 7000, "rating", "next_larger")
     with pytest.raises(OutsideTable, match="leaves it empty"):

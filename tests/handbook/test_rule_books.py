@@ -1,5 +1,8 @@
 """Rule books as data: every table they name exists, and the books answer the worked examples."""
 
+import math
+from itertools import product
+
 import pytest
 
 from bankwright.forms.origin import HOW_KNOWN
@@ -16,7 +19,7 @@ from bankwright.handbook.ampacity import (
 from bankwright.handbook.books import NoSuchBook, book, known_books
 from bankwright.handbook.sources import all_sources
 from bankwright.handbook.storage import NoSuchRules, known_storage_rules, storage_rules
-from bankwright.handbook.tables import OutsideTable, load
+from bankwright.handbook.tables import OutsideTable, load, look_up
 from bankwright.handbook.wires import labels
 from support.outside_tables import outside_table
 
@@ -86,6 +89,42 @@ def test_where_free_air_has_no_value_the_wall_value_stands():
     assert base_ampacity(IEC, "35 mm2", 90, "rack").value == 171
 
 
+@pytest.mark.parametrize(("rules", "system", "ratings"), [(NEC, "awg", (60, 75, 90, 105)), (IEC, "mm2", (70, 90, 105))])
+def test_every_size_that_a_bank_file_may_name_has_an_ampacity_however_it_lies(rules, system, ratings):
+    for size, method, rating in product(labels(system), ("free air", "rack", "raceway"), ratings):
+        assert base_ampacity(rules, size, rating, method).value > 0, (size, method, rating)
+
+
+@pytest.mark.parametrize(
+    ("table", "columns", "by", "within"),
+    [
+        (
+            "iec-60364-5-52/two-loaded",
+            "pvc_c xlpe_c pvc_e xlpe_e",
+            ("6 mm2", "16 mm2", "1.5 mm2", "2.5 mm2", "4 mm2"),
+            1.0,
+        ),
+        ("iec-60364-5-52/conduit", "pvc_b1 xlpe_b1", ("6 mm2", "16 mm2", "1.5 mm2", "2.5 mm2", "4 mm2"), 1.0),
+        ("iec-60364-5-52/two-loaded", "pvc_c xlpe_c pvc_e xlpe_e pvc_f xlpe_f", ("120 mm2", "240 mm2", "300 mm2"), 2.0),
+        ("nec-2023/310.16", "a60 a75 a90", ("400 kcmil", "500 kcmil", "600 kcmil", "750 kcmil"), 12.0),
+        ("nec-2023/310.17", "a60 a75 a90", ("400 kcmil", "500 kcmil", "600 kcmil", "750 kcmil"), 12.0),
+    ],
+)
+def test_rows_from_memory_lie_on_the_curve_of_the_rows_that_were_read(table, columns, by, within):
+    # I = A S^m, the form of IEC 60364-5-52 annex D [from memory]: A and m from the first two sizes;
+    # the book prints whole amperes, 310.16 and 310.17 steps of 5 A
+    first, second, *rest = by
+    for column in columns.split():
+        at = {size: look_up(table, size, column).value for size in by}
+        number = {size: float(size.split()[0]) for size in by}
+        m = math.log(at[second] / at[first]) / math.log(number[second] / number[first])
+        for size in rest:
+            assert at[size] == pytest.approx(at[first] * (number[size] / number[first]) ** m, abs=within), (
+                column,
+                size,
+            )
+
+
 def test_insulation_above_the_best_column_uses_that_column():
     # 105 degC insulation has no column in 310.16: the 90 degC column is used.
     assert base_ampacity(NEC, "4/0 AWG", 105, "rack").value == 260
@@ -101,9 +140,17 @@ def test_no_column_is_an_error_never_a_guess():
     with pytest.raises(NoColumn, match="buried"):
         base_ampacity(NEC, "4/0 AWG", 90, "buried")
     with pytest.raises(OutsideTable):
-        base_ampacity(NEC, "750 kcmil", 90, "rack")
-    with pytest.raises(OutsideTable):
-        ambient_factor(NEC, 60, 60)
+        base_ampacity(IEC, "1.5 mm2", 60, "rack")
+
+
+@pytest.mark.parametrize(
+    ("rules", "rating", "last"),
+    [(NEC, 60, 55), (NEC, 75, 70), (NEC, 90, 85), (IEC, 60, 55), (IEC, 70, 60), (IEC, 90, 80)],
+)
+def test_in_air_past_the_end_of_its_column_a_conductor_carries_nothing(rules, rating, last):
+    # 310.15(B)(1) and B.52.14 print a dash there
+    assert ambient_factor(rules, rating, last).value > 0.2
+    assert ambient_factor(rules, rating, last + 0.1).value == 0
 
 
 def test_a_size_of_the_other_system_counts_as_one_with_no_less_resistance():

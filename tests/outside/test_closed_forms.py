@@ -151,8 +151,8 @@ def test_formula_reproduces_the_printed_factors_of_the_nec(column, degc):
 
 @pytest.mark.parametrize(("column", "degc"), [("pvc", 70), ("xlpe", 90)])
 def test_formula_reproduces_the_printed_factors_of_iec(column, degc):
-    # IEC 60364-5-52:2009 table B.52.14 (copy), two decimals.
-    for row in load("iec-60364-5-52/ambient").rows:
+    # IEC 60364-5-52:2009 table B.52.14 (copy), two decimals; 65 degC and hotter from memory.
+    for row in [row for row in load("iec-60364-5-52/ambient").rows if column in row]:
         assert ambient_factor(degc, row["ambient"]) == pytest.approx(row[column], abs=0.0051)
 
 

@@ -7,7 +7,7 @@ import pytest
 from bankwright.forms.finding import Finding
 from bankwright.plan.checks import CHECKS, joint_heat
 from bankwright.plan.context import plan_of
-from bankwright.plan.figures import air, derating, opening, ripple
+from bankwright.plan.figures import air, derating, loops, opening
 from bankwright.plan.zones import tails, taps
 from support.plan_cases import CHAIN, K, edited
 from support.plan_edges import EDGES, Edge, bank_at
@@ -68,7 +68,7 @@ def test_constants_behind_the_figures_stand_as_documented() -> None:
     assert (joint_heat.MOST_WATTS, joint_heat.MOST_KELVIN, joint_heat.KINDER) == (2.0, 15.0, 1.5)
     assert (joint_heat.COAT, joint_heat.CABLE, joint_heat.BAR) == (0.0022, 10.0, 6.0)
     assert (derating.PER_KELVIN, derating.EARLY, derating.LATE) == (0.005, 25.0, 40.0)
-    assert (opening.SHORT, opening.INSTANT, ripple.USUAL_SPACING, air.MILD_DEGC) == (0.1, 0.05, 0.05, 20.0)
+    assert (opening.SHORT, opening.INSTANT, loops.USUAL_SPACING, air.MILD_DEGC) == (0.1, 0.05, 0.05, 20.0)
     assert tails.MOST_BARE == 1.5
     assert [round(length, 4) for length in (taps.AT_ONCE, taps.SHORT, taps.LONG)] == [
         0.1778,

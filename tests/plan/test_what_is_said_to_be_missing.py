@@ -26,11 +26,12 @@ def test_a_resistance_without_tolerance_lacks_the_tolerance():
 
 
 def test_a_size_beyond_the_table_is_given():
-    text = re.sub(r'(main = \{ cable = )"[^"]*"', r'\1"750 kcmil"', TWO)
-    for code in ("P-CABLE-1", "P-CABLE-2", "P-DEVICE-2"):
+    cable = r'\1"300 mm2", insulation = "60 degC", method = "free air"'
+    text = re.sub(r'(main = \{ cable = )"[^"]*"', cable, TWO.replace("nec-2023", "iec-60364"))
+    for code in ("P-CABLE-2", "P-DEVICE-2"):
         (one,) = [f for f in found(text, code) if "main+" in f.at]
         assert one.verdict == "unknown"
-        assert "no value for 750 kcmil" in one.text.text()
+        assert "no value for 300 mm2" in one.text.text()
         assert "not given" not in one.text.text() + sentence_of(one).text()
         assert "Take a size that the table holds" in one.do.text()
 

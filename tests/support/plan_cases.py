@@ -59,6 +59,11 @@ FRAME = {
     "+racks": {"name": "R1", "kind": "R"},
     f"{K}.mass": "46 kg",
 }  # three of them
+TALL = {
+    "kinds.rack.R": {"on": "floor", "units": 9},
+    "+racks": {"name": "R1", "kind": "R"},
+    f"{K}.height": "3 U",
+}  # three of them
 LINE = {
     "wire": "serial", "protocol": "modbus", "baud": 9600, "parity": "none", "isolated": True, "length": "5 m",
     "order": ["M1", "M2", "M3"], "terminators": ["computer", "M3"], "terminator": "120 ohm",
@@ -226,7 +231,7 @@ CASES: dict[str, Case] = {
         f"{K}.breaker",
         {"kinds.device.branch.interrupts": "23 kA", f"{K}.breaker.interrupts": "14 kA"},
     ),
-    "P-FAULT-3": Case({f"{F}.time_constant": "0.7 ms"}, {}, "", {f"{F}.time_constant": "0.83 ms"}),
+    "P-FAULT-3": Case({f"{F}.time_constant": "0.6 ms"}, {}, "", {f"{F}.time_constant": "0.66 ms"}),
     "P-REACH-1": Case(
         {"devices[0]": None},
         {"devices[0].at": None, "wiring.link.length": "2 m"},
@@ -402,6 +407,12 @@ CASES: dict[str, Case] = {
         {key: value for key, value in FRAME.items() if key != f"{K}.mass"},
         f"{K}.mass",
         FRAME,
+    ),
+    "P-PLACE-8": Case(
+        {**TALL, "kinds.rack.R": {"on": "floor", "units": 8}},
+        {key: value for key, value in TALL.items() if key != f"{K}.height"},
+        f"{K}.height",
+        TALL,
     ),
     "P-LINE-1": Case({"bus": {**LINE, "terminators": ["computer", "M1", "M3"]}}, {}, "", {"bus": LINE}, "caution"),
     "P-UNLIKE-1": Case(

@@ -1,8 +1,8 @@
 """Where things stand: rack units, hole heights, post positions in metres, bend paths.
 
 Gives: unit_height(), hole_heights(), screw_holes(), panel_height(), base_height(), Spot, spots(), seats(),
-standing_order(), path_length(), least_length(). Heights from the floor where the rack says how high its first unit is,
-else from unit 1.
+standing_order(), path_length(), least_length(), whole_units(). Heights from the floor where the rack says how high its
+first unit is, else from unit 1.
 Limits: the bank file gives no drawing of a module's face: posts are drawn at fixed parts of its width, said by
 `Spot.measured`. What a cable really needs is measured on the rack;
 least_length() is the shortest that geometry allows.
@@ -34,6 +34,7 @@ __all__ = [
     "spots",
     "standing_order",
     "unit_height",
+    "whole_units",
 ]
 
 HOLES = (0.00635, 0.022225, 0.0381)  # m above the lower edge of each unit, EIA-310-D [read in an open CAD file]
@@ -101,8 +102,13 @@ def base_height(rack: Rack | None) -> float | None:
     return None if rack is None else rack.kind.first_unit_height
 
 
+def whole_units(height: float) -> int:
+    """Whole rack units that a module of this height (m) takes; a panel is a little lower than its units."""
+    return max(1, math.ceil(height / RACK_UNIT - 0.02))
+
+
 def _units(module: Module) -> int | None:
-    return None if module.kind.height is None else max(1, math.ceil(module.kind.height / RACK_UNIT - 0.02))
+    return None if module.kind.height is None else whole_units(module.kind.height)
 
 
 def _lowest_unit(bank: Bank, module: Module, units: int) -> int | None:

@@ -78,13 +78,18 @@ def base_ampacity(book: RuleBook, size: str, insulation_degc: float, method: str
 
 
 def ambient_factor(book: RuleBook, insulation_degc: float, air_degc: float) -> Cited:
-    """Factor for the air around the conductor; between two rows the hotter one. [-]"""
+    """Factor for the air around the conductor; between two rows the hotter one, 0 past the column's last. [-]
+
+    Past the last figure of a column the books print a dash: the conductor is not to be used in such air.
+    """
     columns = _candidates(book.ambient, insulation_degc)
     if not columns:
         raise NoColumn(book, f"insulation of {insulation_degc:g} degC")
-    table = load(columns[0].table)
-    coldest = min(float(key) for key in table.row_keys())
-    return look_up(table, max(air_degc, coldest), columns[0].column, "next_larger")
+    table, column = load(columns[0].table), columns[0].column
+    filled = [float(row[table.key]) for row in table.rows if row.get(column) is not None]
+    if air_degc > max(filled):
+        return Cited(0.0, table.source, at=MappingProxyType({"column": column, "last_row": max(filled)}))
+    return look_up(table, max(air_degc, min(filled)), column, "next_larger")
 
 
 def grouping_factor(book: RuleBook, conductors: int) -> Cited:

@@ -1,7 +1,7 @@
-"""What is not power and yet decides whether the bank stands and is heard: what the frame carries, the data line.
+"""What is not power and yet decides whether the bank stands and is heard: the frame's load and height, the data line.
 
-Gives: CHECKS (P-PLACE-7, P-LINE-1). Limits: floor, anchors, tipping and lifts are Build's; what the file does not say
-of the data line is asked by the address sheet, which says all of it.
+Gives: CHECKS (P-PLACE-7, P-PLACE-8, P-LINE-1). Limits: floor, anchors, tipping and lifts are Build's; what the
+file does not say of the data line is asked by the address sheet, which says all of it.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from bankwright.bank.asks import wanted
 from bankwright.bank.data_line import Remark, line_plan
 from bankwright.bank.model import Bank, Rack
+from bankwright.bank.places import seats, whole_units
 from bankwright.forms.card import Card
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding
@@ -26,6 +27,13 @@ _FRAME = Card(
     "The frame may carry its modules",
     "sum of the modules' masses <= load of the frame's sheet",
     Source("the frame's data sheet", how_known="read"),
+    "code",
+)
+_HEIGHT = Card(
+    "P-PLACE-8",
+    "The frame is tall enough for its modules",
+    "rack unit of the highest module's upper edge <= units of the frame",
+    Source("EIA-310", "D", "unit of 1.75 in", "read on secondary pages"),
     "code",
 )
 _LINE = Card(
@@ -69,6 +77,42 @@ def _frame(plan: Plan, rack: Rack) -> Finding | None:
     return _FRAME.found(rack.name, total, (None, most), text, do, inputs=inputs)
 
 
+@check(_HEIGHT.code, _HEIGHT.title)
+def frame_is_tall_enough(plan: Plan) -> Iterator[Finding]:
+    """The modules that stand in a frame end inside its rack units; asked where the frame is counted in units.
+
+    Case: each module in its slot or unit, those without one above the others; a module takes whole units.
+    Why: what does not go in is found when the last module hangs on the hoist.
+    Not seen here: depth between the rails, shelves, air between modules; modules to come (P-NUMBER-2).
+    Source: EIA-310 unit of 1.75 in [read on secondary pages].
+    """
+    yield from _HEIGHT.over([rack for rack in plan.bank.racks if rack.kind.units], lambda rack: _height(plan, rack))
+
+
+def _height(plan: Plan, rack: Rack) -> Finding | None:
+    inside, units = _standing_in(plan.bank, rack), rack.kind.units or 0
+    if not inside:
+        return None
+    for module in inside:
+        wanted(module.kind.height, f"{module.kind.path}.height")
+    placed = {seat.module: seat for seat in seats(plan.bank)}
+    top = max((placed[m.name].unit + placed[m.name].units - 1 for m in inside if m.name in placed), default=0)
+    top += sum(whole_units(m.kind.height or 0.0) for m in inside if m.name not in placed)
+    taken, most = Figure(top, "count"), Figure(units, "count")
+    text = say(
+        "{count} modules in {rack} end at rack unit {top}; the frame has {most}",
+        count=str(len(inside)), rack=rack.name, top=taken, most=most,
+    )  # fmt: skip
+    height = inside[0].kind.height or 0.0
+    inputs = (
+        given("N", "modules in it", len(inside), "count", plan.bank.key("modules")),
+        given("h", f"height of a module, {inside[0].kind.name}", height, "length", plan.bank.key(inside[0].kind.path)),
+        given("units", f"units of {rack.kind.name}", units, "count", plan.bank.key(f"{rack.kind.path}.units")),
+    )
+    do = say("Take a taller frame, a second one, or fewer modules in it.")
+    return _HEIGHT.found(rack.name, taken, (None, units), text, do, inputs=inputs)
+
+
 def _standing_in(bank: Bank, rack: Rack):  # type: ignore[no-untyped-def]
     """Modules of a rack; with one rack those too that name none."""
     return [m for m in bank.modules if m.rack == rack.name or (m.rack is None and len(bank.racks) == 1)]
@@ -106,4 +150,4 @@ def _remarked(plan: Plan, remark: Remark, order: tuple[str, ...]) -> Finding:
     return _LINE.found(at[0], None, (None, None), text, do, inputs=inputs, forced="caution", more=more)
 
 
-CHECKS = (frame_carries_its_modules, data_line_is_laid)
+CHECKS = (frame_carries_its_modules, frame_is_tall_enough, data_line_is_laid)

@@ -11,7 +11,7 @@ import bankwright.plan.walks.lines as lines
 from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Charger, Device
 from bankwright.forms.card import Card, Forced
-from bankwright.forms.checks import NeedsValue, check
+from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
 from bankwright.forms.trace import Traced, computed, volts, words
@@ -164,7 +164,30 @@ def _polarised(plan: Plan, device: Device, inputs: tuple[Input, ...]) -> Finding
     outward = out.value >= back.value
     fits = short_out if breaks and short_out != short_back else outward
     against = fits is not outward or (short_back if outward else short_out)
+    if device.reversed is None and device.name != device.on:  # inside a module its maker turned it the right way
+        larger = (fault_out if outward else fault_back, fault_back if outward else fault_out)
+        return _either_way_round(device, edge, fits is outward, (out if outward else back, *larger), inputs)
     return _marked(device, edge, fits, against, inputs)
+
+
+def _either_way_round(
+    device: Device, edge: str, with_it: bool, flows: tuple[Traced, Traced, Traced], inputs: tuple[Input, ...]
+) -> Finding:
+    """How it is marked is not given: what each way round would mean."""
+    current, along, against = flows
+    text = say(
+        "{device} is polarised, and which way round it sits is not given: in operation {current} passes {edge} one "
+        "way, in shorts {along} that way and {against} the other. Its marks have to fit {what}; turned round it fails",
+        device=device.name,
+        current=current.figure,
+        edge=edge,
+        along=along.figure,
+        against=against.figure,
+        what="the operation" if with_it else "the shorts",
+    )
+    do = say("Read its marks, and give the way round.")
+    asked = (asking(f"{device.origin.path}.reversed"),)
+    return _TWO.found(device.name, None, (None, None), text, do, inputs=inputs, missing=asked)
 
 
 def _both_ways(
@@ -194,10 +217,7 @@ def _is_fault(short: Traced, current: Traced) -> bool:
 def _marked(device: Device, edge: str, outward: bool, against: bool, inputs: tuple[Input, ...]) -> Finding:
     """The marks have to fit the shorts it must break, of a switch the current; caution where one runs against."""
     do = say("Turn {device} round, or take one that is not polarised.", device=device.name)
-    inside = device.name == device.on  # built in by its maker, the right way round for what it is meant for
-    if device.reversed is None and not inside:
-        raise NeedsValue(asking(f"{device.origin.path}.reversed"))
-    if not inside and device.reversed is outward:
+    if device.name != device.on and device.reversed is outward:
         text = say("{device} is polarised and sits the wrong way round in {edge}", device=device.name, edge=edge)
         return _TWO.found(device.name, None, (None, None), text, do, inputs=inputs, forced="fail")
     told = "one-way in operation, but a short runs the other way" if against else "one-way"

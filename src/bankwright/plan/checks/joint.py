@@ -10,18 +10,24 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from bankwright.bank.asks import asking
-from bankwright.bank.model import Joint
-from bankwright.bank.pieces.fits import barrel_card, barrel_fit, room_card, room_fit, stud_card, stud_fit
+from bankwright.bank.lug_choice import LOOSE_GAP
+from bankwright.bank.model import Bar, Joint
+from bankwright.bank.pieces.fits import MOST_WIDE, barrel_card, barrel_fit, room_card, room_fit, stud_card, stud_fit
+from bankwright.bank.sizes import stud_diameter
 from bankwright.forms.card import Card, Forced
 from bankwright.forms.checks import check
 from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Source
-from bankwright.forms.trace import words
-from bankwright.forms.wording import say
+from bankwright.forms.trace import given, words
+from bankwright.forms.wording import Figure, say
 from bankwright.plan.context import Plan
 from bankwright.plan.figures.air import post_key
 
 __all__ = ["CHECKS"]
+
+TAPPED = 0.78  # of the thread: least core diameter of coarse threads M5 to M16 and 1/4 to 1/2 in, ISO 724, ASME B1.1
+# [from memory]; a smaller hole takes neither the stud nor its thread
+ROUNDING = 1e-9  # m
 
 _ONE, _TWO, _THREE = stud_card("P-JOINT-1"), barrel_card("P-JOINT-2"), room_card("P-JOINT-3")
 
@@ -49,7 +55,8 @@ def hole_fits_the_stud(plan: Plan) -> Iterator[Finding]:
     """The hole is a little larger than the stud: 0.2 mm <= hole - stud; above 1.6 mm a caution, above 4/3 of the stud,
     where a washer rests on a rim, a fail.
 
-    A device that sits straight on a post has no lug: its thread is held against the post's.
+    A device that sits straight on a post has no lug: its thread is held against the post's. A bar's own holes are held
+    to the same limits; a smaller one may be tapped for its stud, down to 0.78 of it.
 
     Why: a lug that is too tight does not seat; one that is too loose touches on a rim. Inch and metric look alike.
     Not seen here: torque and washers (Build).
@@ -65,6 +72,33 @@ def hole_fits_the_stud(plan: Plan) -> Iterator[Finding]:
         keys = ", ".join(item.key for item in found.missing)
         unknown = say("{joint}: not given: {keys}", joint=joint.name, keys=keys)
         yield found if found.text is not None else replace(found, text=unknown)
+    for bar in plan.bank.bars:
+        if bar.hole is not None and bar.spec.stud is not None:
+            yield _bar_holes(plan, bar, bar.hole, bar.spec.stud)
+
+
+def _bar_holes(plan: Plan, bar: Bar, hole: float, stud: str) -> Finding:
+    """Holes of a bar against its own studs: passed through, or tapped for them."""
+    across = stud_diameter(stud)
+    tapped = hole <= across + ROUNDING
+    text = say(
+        "{bar} has holes of {hole} for studs {stud}"
+        + (", tapped for them" if TAPPED * across <= hole and tapped else ""),
+        bar=bar.name,
+        hole=Figure(hole, "height"),
+        stud=stud,
+    )
+    inputs = (
+        given("hole", f"hole of {bar.name}", hole, "height", plan.bank.key(f"{bar.origin.path}.hole")),
+        given("stud", f"stud of {bar.name}", across, "height", plan.bank.key(f"{bar.origin.path}.stud")),
+    )
+    do = say("Drill {bar} for its studs, or take studs for its holes.", bar=bar.name)
+    if tapped:
+        limits: tuple[float | None, float | None] = (TAPPED * across, None)
+        return _ONE.found(bar.name, Figure(hole, "height"), limits, text, do, inputs=inputs)
+    loose = hole - across <= MOST_WIDE * across - across + ROUNDING
+    figure, limits = Figure(hole - across, "height"), (None, LOOSE_GAP)
+    return _ONE.found(bar.name, figure, limits, text, do, inputs=inputs, ends_at="caution" if loose else "fail")
 
 
 @check("P-JOINT-2", "The lug is listed for the cable")

@@ -17,10 +17,9 @@ from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.trace import Traced, amperes, computed, given
 from bankwright.forms.wording import Figure, say
-from bankwright.physics.conductor import loop_inductance
 from bankwright.physics.fault import time_constant
 from bankwright.plan.context import Plan
-from bankwright.plan.figures.ripple import USUAL_SPACING
+from bankwright.plan.figures.loops import loop_henry, on_the_way
 from bankwright.plan.figures.voltages import full_voltage
 
 __all__ = ["CHECKS"]
@@ -45,7 +44,8 @@ def circuit_inductive_as_rated(plan: Plan) -> Iterator[Finding]:
     """The time constant of the fault's loop, L over R,
     is below the one that the DC interrupting rating was proved with.
 
-    Case: a bolted short at every inverter, charger and load: the longest loop, where cable makes most of it.
+    Case: a bolted short between the posts of every inverter, charger and load that the device feeds: the longest loop,
+    where cable makes most of it; L and R are those of one loop.
     Why: a current that an inductance keeps alive burns longer in a fuse or breaker than it was tested for.
     Not seen here: the modules' own inductance; devices whose sheet gives no time constant (time_constant).
     Source: L/R of a loop (stated law); that DC ratings hold for one: UL 248, IEC 60269-7 [from memory].
@@ -55,7 +55,8 @@ def circuit_inductive_as_rated(plan: Plan) -> Iterator[Finding]:
 
 
 def _loop(plan: Plan, device: Device) -> Finding | None:
-    found = [(_constant(plan, user), user) for user in plan.users]
+    on = {device.on, *device.also_on}
+    found = [(_constant(plan, user), user) for user in plan.users if on & on_the_way(plan, user)]
     if not found:
         return None
     (value, least, henry, fault), user = max(found, key=lambda pair: pair[0][0])
@@ -80,17 +81,11 @@ def _loop(plan: Plan, device: Device) -> Finding | None:
 
 
 def _constant(plan: Plan, user: Inverter | Charger | Load) -> tuple[float, float, float, Traced]:
-    """L/R of the loop to a user's posts at the largest short and at the least, its inductance, the short. [s, s, H]"""
-    others = {post for each in plan.users for post in each.posts} - set(user.posts)
-    henry = 0.0
-    for link in plan.bank.links:
-        on_the_way = link.role in ("main", "branch") and not others & {link.a, link.b}
-        if link.pole == "+" and on_the_way and link.cable is not None and link.length is not None:
-            radius = math.sqrt(link.cable.area / math.pi)
-            apart = max(link.cable.spacing or USUAL_SPACING, 2 * radius)
-            henry += float(loop_inductance(link.length, apart, radius))
+    """L/R of the loop to a user's posts at the largest short there and at the least, its inductance, the short.
+    [s, s, H]"""
+    henry = loop_henry(plan, user)
     full = max(full_voltage(module) for module in plan.bank.modules)
-    fault = plan.faults.at(user.posts[0])
+    fault = plan.faults.at(user.posts[0], opposite=user.posts[1])
     most, least = (float(time_constant(henry, full / amps)) for amps in (fault.high, fault.low))
     return most, least, henry, fault
 

@@ -89,11 +89,12 @@ class FaultEnds:
 
         return self.banded("highest", one)
 
-    def at(self, place: str, end: str = "highest") -> Traced:
-        """Current of a short from a place to the opposite pole: the largest, or at the lowest end the least."""
+    def at(self, place: str, end: str = "highest", opposite: str | None = None) -> Traced:
+        """Current of a short from a place to the opposite pole, or to one place of it: the largest, or at the lowest
+        end the least."""
 
         def one(shorts: Shorts) -> tuple[float, str]:
-            short = shorts.at(place)
+            short = shorts.at(place, opposite)
             return abs(short.current), f"short {short.place} to {short.opposite}"
 
         return self.banded(end, one)

@@ -12,7 +12,6 @@ Source: derived, checked by numeric integration.
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 from bankwright.bank.asks import asking
@@ -22,15 +21,13 @@ from bankwright.forms.finding import Input
 from bankwright.forms.origin import Computed
 from bankwright.forms.trace import Traced, given
 from bankwright.forms.wording import Figure
-from bankwright.physics.conductor import loop_inductance
 from bankwright.physics.heat import heating_factor as rms_over_mean
 from bankwright.physics.heat import ripple_share, worst_heating_factor
 from bankwright.plan.context import Plan
+from bankwright.plan.figures.loops import loop_henry
 from bankwright.plan.once import once
 
 __all__ = ["balanced", "heating_factor", "loop_inputs", "loop_of", "owners"]
-
-USUAL_SPACING = 0.05  # m, where the file is silent; common practice, no source
 
 
 def loop_of(plan: Plan, inverter: Inverter) -> tuple[float, float]:
@@ -41,19 +38,7 @@ def loop_of(plan: Plan, inverter: Inverter) -> tuple[float, float]:
 @once
 def _loop(plan: Plan, name: str) -> tuple[float, float]:
     inverter = next(each for each in plan.bank.inverters if each.name == name)
-    return plan.bank_resistance(inverter), _inductance(plan, inverter)
-
-
-def _inductance(plan: Plan, inverter: Inverter) -> float:
-    links = [link for link in plan.bank.links if link.role in ("main", "branch") and link.pole == "+"]
-    own = [link for link in links if inverter.posts[0] in (link.a, link.b)]
-    common = [link for link in links if not any(post in plan.inverter_of_post for post in (link.a, link.b))]
-    total = 0.0
-    for link in (*own, *common):
-        if link.cable is not None and link.length is not None:
-            radius = math.sqrt(link.cable.area / math.pi)
-            total += float(loop_inductance(link.length, max(link.cable.spacing or USUAL_SPACING, radius), radius))
-    return total
+    return plan.bank_resistance(inverter), loop_henry(plan, inverter)
 
 
 def loop_inputs(plan: Plan, inverter: Inverter) -> tuple[Input, ...]:
