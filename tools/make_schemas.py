@@ -157,7 +157,7 @@ DROP = {"at": str, "load": float, "off": [str], "millivolts": float, "zero": flo
 DROP |= {"current": float, "current_read": bool, "ohms": float, "low": float, "high": float, "settles": bool}
 DROP |= {"typed": str}
 PROVED = {**HEAD, "count": COUNT, "findings": [Finding], "next": Say | None, "suspect": Suspect | None}
-PROVED |= {"next_reading": Choice | None, "parts": [Part]}
+PROVED |= {"next_reading": Choice | None, "parts": [Part], "plan_fails": [Finding]}
 LOGGED = (
     {"number": int, "id": str, "kind": Kind, "at": str | None, "step": str | None, "time": str}
     | {"stored": str | None, "clock_known": bool | None, "quantity": str | None, "value": float | None}
@@ -219,9 +219,11 @@ def documents() -> dict[str, dict[str, Any]]:
             "not_earthed": str,
             "count": COUNT,
             "findings": [Finding],
+            "plan_fails": [Finding],
         },
         "prove-shares/2": {**PROVED, "rounds": [ROUND]},
-        "prove-share-plan/1": {**HEAD, "how": [str], "loads": [ShareDue], "missing": [Missing]},
+        "prove-share-plan/1": {**HEAD, "how": [str], "loads": [ShareDue], "missing": [Missing]}
+        | {"plan_fails": [Finding]},
         "prove-millivolts/2": {
             **PROVED,
             "wanted": [Wanted],
@@ -259,6 +261,7 @@ def documents() -> dict[str, dict[str, Any]]:
             "band": float,
             "shift": float,
             "whole": bool,
+            "plan_fails": [Finding],
         },
         "baseline/1": {
             **HEAD,

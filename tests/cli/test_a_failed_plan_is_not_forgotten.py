@@ -1,4 +1,4 @@
-"""What Plan fails stands on top of Buy, Build and Match, on their pages and prints, with a box; parts are marked."""
+"""What Plan fails stands on top of Buy, Build, Match and Prove: on page and print, with a box; parts are marked."""
 
 from __future__ import annotations
 
@@ -56,6 +56,24 @@ def test_every_stage_says_it_on_top_and_keeps_i_know(
     (file.with_suffix(".logbook")).unlink(missing_ok=True)
 
 
+PROVED = [
+    ("prove",), ("prove", "shares", "--load", "200A"), ("prove", "millivolts", "--load", "200A"),
+    ("prove", "capacity", "--out", "496Ah", "--out-time", "5h", "--no-log"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", PROVED, ids=" ".join)
+def test_prove_says_it_on_top_too(words: tuple[str, ...], file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    at = 1 if len(words) == 1 else 2
+    line = (*words[:at], file, *words[at:])
+    out = said(capsys, *line)
+    assert "of Plan fail" in out[:120]
+    assert "[ ] I know" in out
+    assert json.loads(said(capsys, *line, "--json"))["plan_fails"]
+    assert "[x] I know" in said(capsys, *line, "--know")
+    (file.with_suffix(".logbook")).unlink()
+
+
 def test_i_know_is_kept_and_asked_anew_when_other_things_fail(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "[x] I know" in said(capsys, "buy", file, "--know")
     assert "[x] I know" in said(capsys, "build", file)
@@ -83,6 +101,9 @@ def test_csv_print_and_json_carry_it(file: Path, tmp_path: Path, capsys: pytest.
     sheet = (tmp_path / "b.html").read_text("utf-8")
     assert sheet.index("of Plan fail") < sheet.index('class="step"')
     assert "This step is of the failed design" in sheet
+    said(capsys, "prove", file, "--html", tmp_path / "v.html")
+    power = (tmp_path / "v.html").read_text("utf-8")
+    assert power.index("of Plan fail") < power.index('class="step"')
 
 
 @pytest.fixture(scope="module")

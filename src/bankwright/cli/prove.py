@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from bankwright.cli.common import BANK_FILE, finish, opened
+from bankwright.cli.show.carried import KNOW, carry
 
 if TYPE_CHECKING:
     from bankwright.job import Job
@@ -30,6 +31,7 @@ SHARED = (
     click.option("--room", metavar="TEMPERATURE", help="Air of the room; else the hottest of the file."),
     click.option("--who", default="", help="Who read them."),
     click.option("--no-log", is_flag=True, help="Keep nothing in the logbook."),
+    KNOW,
     click.option("--json", "as_json", is_flag=True, help="Everything as JSON."),
     click.option("--all", "passes", is_flag=True, help="Print what passes too."),
     click.option(
@@ -75,6 +77,7 @@ def command() -> None:
 @click.option("--meter", help="Instrument of the readings.")
 @click.option("--who", default="", help="Who read them.")
 @click.option("--all", "every", is_flag=True, help="Every step, not the one in hand alone.")
+@KNOW
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
 @click.option("--html", "html_file", type=click.Path(dir_okay=False, path_type=Path), help="Write a page to print.")
 @click.option("--as-built", is_flag=True, help="Measured values of the baseline, proposed as edits of the bank file.")
@@ -95,6 +98,7 @@ def sheet(bank_file: Path, **given: Any) -> None:
     if given["as_built"] or given["put_ins"]:
         _as_built(job, given["put_ins"])
         return
+    carry(job, bank_file, given)
     bank, writes = job.bank, bool(given["readings"] or given["ticks"] or given["unticks"])
     with open_logbook(bank_file, bank, write=writes) as book:
         now = step_named(powering(job, book), given["step_id"])
@@ -107,7 +111,7 @@ def sheet(bank_file: Path, **given: Any) -> None:
         found = powering(job, book)
         now = found.here if now is None else step_named(found, now.step.id)
     if given["html_file"] is not None:
-        output(given["html_file"], sheet_page(bank, found), "--html", bank_file)
+        output(given["html_file"], sheet_page(bank, found, job.carried), "--html", bank_file)
     if given["as_json"]:
         from bankwright.forms.as_json import dumps
         from bankwright.job.proof import power_document
@@ -165,6 +169,7 @@ def shares(bank_file: Path, **given: Any) -> None:
     from bankwright.job.proving import share_subject_of, share_test
 
     job = opened(bank_file)
+    carry(job, bank_file, given)
     typed = _typed(given)
     subject = share_subject_of(job.bank, job.steady, typed, _known(bank_file, job))
     if not subject.rounds and typed.load is not None:
@@ -201,6 +206,7 @@ def millivolts(bank_file: Path, **given: Any) -> None:
     from bankwright.job.proving import millivolt_subject_of, millivolt_test
 
     job = opened(bank_file)
+    carry(job, bank_file, given)
     subject = millivolt_subject_of(job.bank, job.steady, _typed(given), _known(bank_file, job))
     found = millivolt_test(subject)
     log = bool(subject.reads) and not given["no_log"]
@@ -230,6 +236,7 @@ def millivolts(bank_file: Path, **given: Any) -> None:
 @click.option("--partly", is_flag=True, help="It did not begin at full.")
 @click.option("--who", default="", help="Who read them.")
 @click.option("--no-log", is_flag=True, help="Keep nothing in the logbook.")
+@KNOW
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
 @click.option("--all", "passes", is_flag=True, help="Print what passes too.")
 @click.option("--strict", is_flag=True, help="End with exit code 1 when something is unknown.")
@@ -246,6 +253,7 @@ def capacity(bank_file: Path, **given: Any) -> None:
     from bankwright.job.baseline import CapacityTyped, capacity_document, capacity_read, capacity_test
 
     job = opened(bank_file)
+    carry(job, bank_file, given)
     typed = CapacityTyped(**{item.name: given[item.name] for item in fields(CapacityTyped)})
     found = capacity_test(capacity_read(job.bank, typed))
     kept = None if given["no_log"] else _keep(bank_file, job, "capacity test", found.record(), given["who"])

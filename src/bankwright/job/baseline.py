@@ -49,6 +49,7 @@ def capacity_document(job: Job, found: CapacityTest) -> dict[str, Any]:
     """The capacity test as JSON values."""
     body: dict[str, Any] = {"count": summary(found.findings), "findings": found.findings, "told": found.told}
     body |= {"offset": found.offset, "band": found.band, "shift": found.shift, "whole": found.whole}
+    body |= {"plan_fails": job.carried.fails}
     return {**head(job, "prove-capacity"), **{key: plain(value) for key, value in body.items()}}
 
 

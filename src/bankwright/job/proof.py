@@ -26,6 +26,7 @@ Document = dict[str, Any]
 
 
 def _made(job: Job, what: str, body: Document) -> Document:
+    body = {**body, "plan_fails": job.carried.fails}
     return {**head(job, what), **{key: plain(value) for key, value in body.items()}}
 
 

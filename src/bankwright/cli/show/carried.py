@@ -1,13 +1,13 @@
 """What Plan fails, on top of what the later stages print.
 
-Gives: show_carried(), open_pole(), show_not_earthed(), know(), KNOW.
+Gives: show_carried(), carry(), open_pole(), show_not_earthed(), know(), KNOW.
 Limits: words are those of forms/carried and build/progress; the tick "I know" stands in the logbook.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from bankwright.forms.carried import Carried
     from bankwright.job import Job
 
-__all__ = ["KNOW", "know", "open_pole", "show_carried", "show_not_earthed"]
+__all__ = ["KNOW", "carry", "know", "open_pole", "show_carried", "show_not_earthed"]
 
 KNOW = click.option("--know", is_flag=True, help='Tick "I know" under what Plan fails; kept in the logbook.')
 
@@ -46,6 +46,14 @@ def know(job: Job, bank_file: Path, who: str = "") -> None:
     if job.carried:
         with open_logbook(bank_file, job.bank) as book:
             book.tick(*BOX, digest=job.carried.digest, who=who)
+
+
+def carry(job: Job, bank_file: Path, given: dict[str, Any]) -> None:
+    """Above an answer: tick "I know" where asked, then say what fails; an answer in JSON carries it itself."""
+    if given["know"]:
+        know(job, bank_file, given["who"])
+    if not given["as_json"]:
+        show_carried(job, bank_file)
 
 
 def open_pole(job: Job, bank_file: Path) -> str:

@@ -8,6 +8,7 @@ Limits: no terminal layout (cli).
 from __future__ import annotations
 
 from bankwright.bank.model import Bank
+from bankwright.forms.carried import NOTHING, Carried, failed_part
 from bankwright.forms.paper import heading, listed, page, paragraph, table
 from bankwright.forms.wording import amount_text
 from bankwright.prove.sheet.due import Due
@@ -55,9 +56,10 @@ def _amount(value: float, quantity: str, units: str) -> str:
     return amount_text(value, quantity, units, 4 if quantity in FINE else 3)
 
 
-def sheet_page(bank: Bank, sheet: ProveSheet) -> str:
-    """One page to print: every step with its boxes and readings, figures due beside each."""
+def sheet_page(bank: Bank, sheet: ProveSheet, carried: Carried = NOTHING) -> str:
+    """One page to print: what Plan fails, then every step with its boxes and readings, figures due beside each."""
     body = [paragraph(f"{bank.file}, {bank.digest[:12]}.", "note")]
+    body += failed_part(carried, bank.units)
     for now in sheet.steps:
         body.append(_section(now, bank.units))
     body.append(paragraph(f"Not in this file: {'; '.join(sheet.absent)}.", "note"))
