@@ -1,13 +1,15 @@
-"""Runs the long tests (marker `soak`) one after another and keeps the last result of each in docs/soak.md.
+"""Runs the long tests (marker `soak`) and benches one after another; keeps the last result of each in docs/soak.md.
 
 `make soak` runs it: fixed seeds; a test that already passed at this commit with nothing changed since is not run again,
 so an interrupted round goes on where it stopped. `tools/soak.py --again` runs all; `tools/soak.py WORD` only
 tests with that word; `tools/soak.py --list` runs none and writes the page with every test that there is.
+A bench keeps what it has run under out/soak, a file a commit, and goes on there; `--months N` runs its first N months.
 """
 
 from __future__ import annotations
 
 import ast
+import json
 import subprocess
 import sys
 import time
@@ -18,13 +20,19 @@ ROOT = Path(__file__).parents[1]
 PAGE = ROOT / "docs" / "soak.md"
 HEAD = """# Long tests
 
-Written by `make soak` (tools/soak.py): the tests marked `soak`, with fixed seeds, which `make test` leaves out; it runs a small
-share of each instead. The table keeps the last result of each, the commit it ran at and how long it took;
-"+" after a commit: with changes that were not committed.
+Written by `make soak` (tools/soak.py): the tests marked `soak` and the bench of joint growth, with fixed seeds, which
+`make test` leaves out; it runs a small share of each instead. The table keeps the last result of each, the commit it
+ran at and how long it took (the bench: CPU time of the months that were run); "+" after a commit: with changes that
+were not committed. The bench is no test: targets and all figures stand in [growth of joints](watch-joints.md).
 
 | test | what it does | result | commit | seconds |
 | --- | --- | --- | --- | --- |
 """
+
+
+BENCHES = {
+    "bench/watch_joints.py": "Months of pretend banks through growth of joints: false alarms, found in time, group"
+}
 
 
 @dataclass(frozen=True)
@@ -52,7 +60,7 @@ def tests() -> dict[str, str]:
             if isinstance(node, ast.FunctionDef) and any("mark.soak" in ast.unparse(d) for d in node.decorator_list):
                 words = (ast.get_docstring(node) or "").split("\n")[0].rstrip(".")
                 found[f"{path.relative_to(ROOT)}::{node.name}"] = words
-    return found
+    return found | BENCHES
 
 
 def page(results: dict[str, Row]) -> str:
@@ -84,21 +92,40 @@ def run(test: str) -> Row:
     return Row(result, commit(), round(time.monotonic() - start))
 
 
+def run_bench(script: str, months: str) -> Row:
+    """Goes on with a bench where this commit's file ends; of changes that were not committed nothing is taken over."""
+    here = commit()
+    out = ROOT / "out" / "soak" / f"{Path(script).stem}-{here}.jsonl"
+    out.parent.mkdir(parents=True, exist_ok=True)
+    if here.endswith("+"):
+        out.unlink(missing_ok=True)
+    more = ["--months", months] if months else []
+    done = subprocess.run([sys.executable, script, "run", str(out), *more], cwd=ROOT, check=False)
+    if done.returncode or not out.exists():
+        return Row("failed", here, 0)
+    said = subprocess.run(
+        [sys.executable, script, "sum", str(out)], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    told = json.loads(said.stdout)
+    return Row(f"{'passed' if told['whole'] else 'part'}: {told['result']}", here, told["seconds"])
+
+
 def main(arguments: list[str]) -> int:
     """Runs what is due; 1 if any of it did not pass."""
-    words = [word for word in arguments if not word.startswith("--")]
+    months = arguments[arguments.index("--months") + 1] if "--months" in arguments else ""
+    words = [word for word in arguments if not word.startswith("--") and word != months]
     results, here = rows(), commit()
     failed = 0
     for test in tests():
         before = results.get(test, Row("not run yet", "-", 0))
-        done = (before.result, before.commit) == ("passed", here) and "--again" not in arguments
+        done = before.result.startswith("passed") and before.commit == here and "--again" not in arguments
         if done or not all(word in test for word in words):
             continue
         if "--list" in arguments:
             break
         print(f"== {test}", file=sys.stderr, flush=True)
-        results[test] = run(test)
-        failed += results[test].result != "passed"
+        results[test] = run_bench(test, months) if test in BENCHES else run(test)
+        failed += not results[test].result.startswith(("passed", "part"))
         PAGE.write_text(page(results), "utf-8")
     PAGE.write_text(page(results), "utf-8")
     return int(failed > 0)

@@ -119,7 +119,7 @@ def test_what_is_due_and_the_week_go_to_terminal_page_and_away(
         assert end.value.code == code, (args, capsys.readouterr())
     sent = json.loads(taken.read_text("utf-8"))
     assert sent["what"] == "week"
-    assert "Every module was heard in 0 of 168 hours" in sent["words"]
+    assert "Every module was heard in 0 of the 168 hours" in sent["words"]
     assert "Nothing has a day yet" in html.read_text("utf-8")
     with open_logbook(file, write=False) as book:
         done = [entry.body["task"] for entry in book.entries(kind="event") if entry.body["code"] == TASK_DONE]

@@ -232,7 +232,7 @@ def test_growth_past_its_limit_is_not_well_and_names_the_limit() -> None:
     [
         (Figure(2.1e-4, "resistance", 1.7e-4, 2.5e-4), "210 ± 40 µΩ"),
         (Figure(1.07e-7, "resistance", -2.1e-5, 2.121e-5), "0 ± 21 µΩ"),
-        (Figure(9e-4, "resistance", -2e-4, 2.0e-3), "900 µΩ ± 1.1 mΩ"),
+        (Figure(9e-4, "resistance", -2e-4, 2.0e-3), "900 µΩ (−200 µΩ to 2 mΩ)"),
         (Figure(0.61, "soc", 0.55, 0.70), "61.0 % (55 % to 70 %)"),
         (Figure(20.4, "temperature_degc", 19.4, 21.4), "20.4 °C (19 °C to 21 °C)"),
         (Figure(5.0, "current", 5.0, 5.0), "5.00 A"),

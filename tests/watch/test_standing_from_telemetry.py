@@ -182,6 +182,6 @@ def test_the_week_in_figures_and_small_enough_to_be_sent(line: Line) -> None:
     assert "unknown" in fact_text(facts["joints"]), "one module alone"
     short = week_words(week)
     assert len(short) <= SHORT
-    assert "3.17 kWh given" in short
-    assert "To come: monthly, 31 March 2026." in short
+    assert "The bank gave 3.17 kWh" in short
+    assert "To come, 31 March 2026: Bank voltage, charger and inverter current" in short
     assert "3.17 kWh given" in week_page(line.bank, week)

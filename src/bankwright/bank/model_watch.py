@@ -48,6 +48,7 @@ class Watch:
     temperature_low_degc: float | None = None
     share_off: float | None = None
     silence: float | None = None  # s
+    week: int | None = None  # minute of the week, from Monday 00:00 on, from which the week is told; None: never
     messages: int | None = None  # an hour, each way
     broker: Broker | None = None
     post: str | None = None  # address that a document is posted to

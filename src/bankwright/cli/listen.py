@@ -9,6 +9,7 @@ import contextlib
 import itertools
 import signal
 import time
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ from bankwright.cli.common import BANK_FILE
 if TYPE_CHECKING:
     from bankwright.job.bus import Listener
     from bankwright.job.file import Bank
+    from bankwright.job.telemetry import Telemetry
 
 __all__ = ["command"]
 
@@ -43,8 +45,10 @@ def command(bank_file: Path, polls: int | None, quiet: bool, test_message: bool,
     from bankwright.cli.show.bus import poll_line
     from bankwright.job.bus import Service
     from bankwright.job.telemetry import open_telemetry
+    from bankwright.job.watching import week_message
 
-    bank = opened(bank_file).bank
+    job = opened(bank_file)
+    bank = job.bank
     if test_message:
         _test(bank, bank_file)
         return
@@ -54,7 +58,10 @@ def command(bank_file: Path, polls: int | None, quiet: bool, test_message: bool,
     with contextlib.ExitStack() as stack:
         keep = None if given["no_log"] else stack.enter_context(open_telemetry(bank_file))
         listener.keep = keep
-        service = None if keep is None else Service(bank, listener.register_map, listener, keep)
+        service = None
+        if keep is not None:
+            _alone(stack, keep)
+            service = Service(bank, listener.register_map, listener, keep, week=partial(week_message, job))
         run = listener.run(time.sleep) if service is None else service.run(time.sleep)
         stack.callback(run.close)
         with contextlib.suppress(KeyboardInterrupt):
@@ -63,6 +70,17 @@ def command(bank_file: Path, polls: int | None, quiet: bool, test_message: bool,
                     click.echo(told.words, err=True)
                 elif not quiet:
                     click.echo(poll_line(told.cycle, len(targets), told.stored))
+
+
+def _alone(stack: contextlib.ExitStack, keep: Telemetry) -> None:
+    """One listener a logbook: a second one would store everything twice and talk into the first one's line."""
+    from bankwright.forms.faults import Fault, QuestionError
+    from bankwright.job.telemetry import held
+
+    if not stack.enter_context(held(keep.path, "listen")):
+        found = f"another listener writes into {keep.path.name}"
+        hint = "Stop that one first, or look with --no-log where the line allows two"
+        raise QuestionError((Fault(keep.path.name, "listener-runs", found, "", hint),))
 
 
 def _listener(bank: Bank, bank_file: Path, given: dict[str, Any]) -> Listener:

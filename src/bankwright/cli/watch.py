@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,14 +11,17 @@ import click
 from bankwright.cli.common import BANK_FILE, finish, opened
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from bankwright.job import Job
     from bankwright.job.charting import Charted
-    from bankwright.job.file import Bank
-    from bankwright.job.watching import Watching
+    from bankwright.job.telemetry import Telemetry
+    from bankwright.job.watching import Step, Watching
 
 __all__ = ["command"]
 
 FILE = click.Path(dir_okay=False, path_type=Path)
+FEW, SAY_EVERY = 3, 5.0  # days that are taken without a word; s from one word of progress to the next
 
 
 @click.command(
@@ -42,7 +46,9 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--send", is_flag=True, help="Send the week, in short, once by every way that [watch] names.")
 @click.option("--done", "done", multiple=True, metavar="TASK", help="Write down that a task of what is due is done.")
 @click.option("--who", default="", help="Who did it.")
-@click.option("--again", is_flag=True, help="Make every day of joints anew from what was heard; it may be stopped.")
+@click.option(
+    "--again", is_flag=True, help="Evaluate every day anew: joints, charge, cells, capacity; it may be stopped."
+)
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
 @click.option("--all", "passes", is_flag=True, help="Print what passes too.")
 @click.option(
@@ -61,7 +67,7 @@ def command(bank_file: Path, since: str | None, **given: Any) -> None:
     if given["done"]:
         write_done(job, given["done"], given["who"])
     start = None if since is None else seconds_of("--since", since)
-    _bring_up_to_date(bank_file, job.bank, again=given["again"])
+    _bring_up_to_date(job, again=given["again"])
     with open_telemetry(bank_file, write=False) as telemetry:
         found = watching(job, telemetry, start, week=given["view"] == "week" or given["send"])
         shown = charted(job, telemetry, found) if given["folder"] is not None else None
@@ -129,21 +135,44 @@ def _sent(job: Job, found: Watching) -> bool:
     return bool(told) and not any(why for _, why in told)
 
 
-def _bring_up_to_date(bank_file: Path, bank: Bank, *, again: bool) -> None:
-    """Reduce the days that are over; where the logbook may not be written they stay, and Ctrl-C leaves the rest."""
+def _bring_up_to_date(job: Job, *, again: bool) -> None:
+    """Take the days that are over; where the logbook may not be written they stay, and Ctrl-C leaves the rest."""
     from bankwright.forms.faults import QuestionError
     from bankwright.job.logs import logbook_path
     from bankwright.job.telemetry import open_telemetry
-    from bankwright.job.watching import pending
+    from bankwright.job.watching import lasting, pending
 
-    if not logbook_path(bank_file).exists():
+    if not logbook_path(job.path).exists():
         return
     try:
-        with open_telemetry(bank_file) as telemetry:
-            for room, done in pending(bank, telemetry, again=again):
-                if done % 10 == 0:
-                    click.echo(f"Days taken for {room}: {done}", err=True)
+        with open_telemetry(job.path) as telemetry:
+            left = lasting(job.bank, telemetry)
+            if left.by and (left.days or again):
+                click.echo(f"{left.days} days that are over are not evaluated yet: {left.by}.", err=True)
+                return
+            if left.days > FEW or again:
+                _stands_first(job, telemetry, left.days)
+            _progress(pending(job.bank, telemetry, again=again))
     except (QuestionError, OSError) as error:
         click.echo(f"Days were not kept: {error}", err=True)
     except KeyboardInterrupt:
         click.echo("Stopped; what was reduced is kept, the rest is taken up next time.", err=True)
+
+
+def _stands_first(job: Job, telemetry: Telemetry, days: int) -> None:
+    """Before many days are taken: what can be said without them."""
+    from bankwright.job.watching import watching
+
+    click.echo(
+        f"Without {days} days that are not evaluated yet: {watching(job, telemetry).standing.sentence}", err=True
+    )
+    click.echo("They are evaluated now. Ctrl-C stops it, shows what stands, and keeps what was done.", err=True)
+
+
+def _progress(steps: Iterator[Step]) -> None:
+    """Say every few seconds how far it is."""
+    said = time.monotonic()
+    for step in steps:
+        if time.monotonic() - said > SAY_EVERY:
+            said = time.monotonic()
+            click.echo(f"Days evaluated for {step.room}: {step.done} of {step.of}", err=True)

@@ -12,19 +12,20 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from bankwright.build.upkeep import upkeep
-from bankwright.bus.mqtt.of_bank import topics_read
 from bankwright.forms.as_json import plain
 from bankwright.forms.faults import Fault, QuestionError
 from bankwright.forms.finding import summary
 from bankwright.logbook.logbook import open_logbook
-from bankwright.logbook.telemetry.store import Telemetry
+from bankwright.logbook.telemetry.store import Telemetry, open_telemetry
 from bankwright.watch import report
 from bankwright.watch.alarms.ways import Message, NotDelivered, ways_of
-from bankwright.watch.report import Watching, pending
+from bankwright.watch.days import Step
+from bankwright.watch.report import Watching, lasting, pending
 from bankwright.watch.say.done import BY_HAND, TASK_DONE, done_of
-from bankwright.watch.say.due import UNUSED, Due, Task
+from bankwright.watch.say.due import UNUSED, Due, Task, due_words
 from bankwright.watch.say.pages import due_page, week_page
 from bankwright.watch.say.week import Week, fact_text, week_words
+from bankwright.watch.say.words import band_text
 from bankwright.watch.section import Lane, Row, Section
 
 if TYPE_CHECKING:
@@ -37,17 +38,22 @@ __all__ = [
     "Lane",
     "Row",
     "Section",
+    "Step",
     "Watching",
     "Week",
+    "band_text",
     "due_document",
     "due_page",
+    "due_words",
     "fact_text",
+    "lasting",
     "pending",
     "send_week",
     "tasks_of",
     "watching",
     "watching_document",
     "week_document",
+    "week_message",
     "week_page",
     "write_done",
 ]
@@ -101,8 +107,17 @@ def week_document(job: Job, week: Week) -> dict[str, Any]:
     return {**head(job, "watch-week"), **{key: plain(value) for key, value in body.items()}, "short": short}
 
 
+def week_message(job: Job) -> str:
+    """The short message of the week, as it stands now."""
+    with open_telemetry(job.path, write=False) as telemetry:
+        week = watching(job, telemetry, week=True).week
+    return "" if week is None else week_words(week, job.units)
+
+
 def send_week(job: Job, week: Week) -> tuple[tuple[str, str], ...]:
     """Send the short message once by every way that the bank file names: (way, what stopped it or nothing)."""
+    from bankwright.bus.mqtt.of_bank import topics_read
+
     bank = job.bank
     moment = datetime.fromtimestamp(week.end, UTC).isoformat()
     message = Message(bank.title or bank.file, moment, "week", "week", "", week_words(week, job.units))

@@ -17,7 +17,7 @@ from bankwright.forms.card import Card
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.grouping import together
 from bankwright.forms.origin import Source
-from bankwright.forms.wording import Figure, say
+from bankwright.forms.wording import Figure, Say, say
 from bankwright.watch.listening import ALIVE, Life
 from bankwright.watch.section import Asked, Row, Section
 
@@ -54,12 +54,20 @@ def _last(time: np.ndarray, value: np.ndarray) -> float | None:
     return float(here.max()) if len(here) else None
 
 
-def section(asked: Asked, life: Life) -> Section:
-    """The listener, then each module with the age of what it said."""
+def section(asked: Asked, life: Life, left: int = 0) -> Section:
+    """The listener, then each module with the age of what it said; `left`: days that were not taken yet."""
     limit = max(POLLS * (life.every or 0.0), LEAST)
     heard = last_heard(asked)
     rows = tuple(_row(name, time, asked.now, limit) for name, time in heard.items())
-    return Section("heard", "Who is heard", (_listens(life), *together(_silent(heard, asked.now, limit))), rows)
+    return Section("heard", "Who is heard", (_listens(life), *together(_silent(heard, asked.now, limit))), rows,
+                   notes=(_left(left),) if left else ())  # fmt: skip
+
+
+def _left(count: int) -> Say:
+    return say(
+        "{count} days that are over are not evaluated yet: growth of joints and state of charge rest on those before"
+        " them. bankwright watch FILE takes them and may be stopped.", count=str(count),
+    )  # fmt: skip
 
 
 def _listens(life: Life) -> Finding:

@@ -31,7 +31,7 @@ class Keep(Protocol):
     """What is needed of the telemetry of a logbook."""
 
     def append(self, *columns: Columns) -> Any:
-        """Store what was read, in one commit."""
+        """Store what was read, in one commit; False where nothing could be stored."""
 
     def event(self, code: str, *, at: str = "", **detail: Any) -> Any:
         """Store that something happened."""
@@ -109,8 +109,7 @@ class Listener:
 
     def _store(self, cycle: Cycle) -> int:
         found = columns([cycle], self.register_map)
-        if self.keep is not None and found:
-            self.keep.append(*found)
+        stored = self.keep is not None and bool(found) and self.keep.append(*found) is not False
         for heard in cycle.heard:
             self._changes(heard.module, heard.outcome)
             for name, one in heard.values.items():
@@ -118,7 +117,7 @@ class Listener:
                     self._flag(heard.module, name, one.flags)
                 if one.text:
                     self._text(heard.module, name, one.text)
-        return sum(each.value.size for each in found)
+        return sum(each.value.size for each in found) if stored or self.keep is None else 0
 
     def _changes(self, module: str, outcome: Outcome | None) -> None:
         if outcome is None:

@@ -1,15 +1,15 @@
 """The report of Watch: what is asked, and every section in its order.
 
-Gives: Watching, watching(), pending(), asked_at(), SECTIONS. A section is a function of what is asked in a room of its
-own; it stands in SECTIONS, and its findings, rows and lanes come out on terminal, page and in JSON without any further
-hand.
+Gives: Watching, watching(), Lasting, lasting(), pending(), asked_at(), SECTIONS. A section is a function of what is
+asked in a room of its own; it stands in SECTIONS, and its findings, rows and lanes come out on terminal, page and in
+JSON without any further hand.
 Limits: a section that crashes costs itself alone: it says what it stopped with, and the program ends with 3.
 """
 
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass, replace
 
 from bankwright.bank.model import Bank
@@ -26,9 +26,8 @@ from bankwright.watch.alarms import section as alarms
 from bankwright.watch.cells import ageing
 from bankwright.watch.cells import section as cells
 from bankwright.watch.charge import section as charge
-from bankwright.watch.days import keep_days
+from bankwright.watch.days import Step, keep_days, look_again, may_take, waiting
 from bankwright.watch.joints import section as joints
-from bankwright.watch.joints.daily import rebuilt
 from bankwright.watch.listening import Life, life_of
 from bankwright.watch.running import draw, efficiency, outside, temperature, trips
 from bankwright.watch.say.done import NOTHING_DONE, Done
@@ -39,9 +38,10 @@ from bankwright.watch.say.unheard import with_stand_ins
 from bankwright.watch.say.week import Week, week_of
 from bankwright.watch.section import Asked, Section
 
-__all__ = ["SECTIONS", "Watching", "asked_at", "pending", "watching"]
+__all__ = ["SECTIONS", "Lasting", "Watching", "asked_at", "lasting", "pending", "watching"]
 
 HOUR, SPAN = 3600.0, 14 * 86400.0  # s; a start of the machine that heard nothing in its last two weeks is passed over
+LEFT = 1  # day that a listener may not have taken yet since it was over
 MONTH = 30 * 86400.0  # s shown where nobody says since when
 CRASH = Card("W-SECTION-1", "A part of Watch could not be made", "", Source("this program", how_known="derived"))
 
@@ -58,6 +58,14 @@ SECTIONS: tuple[tuple[str, Callable[[Asked], Section]], ...] = (
     ("limits", outside.section),
     ("trips", trips.section),
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """Days that are over and were not taken yet; `by`: who takes them, in words, nothing where nobody does."""
+
+    days: int
+    by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +104,11 @@ def watching(
     now = (clock or SystemClock()).now()
     asked = asked_at(bank, telemetry, since, now)
     life = life_of(telemetry, now)
-    made = (heard.section(asked, life), *(_made(name, make, asked) for name, make in SECTIONS))
+    left = waiting(bank, telemetry, asked.until)
+    made = (
+        heard.section(asked, life, left if left > LEFT else 0),
+        *(_made(name, make, asked) for name, make in SECTIONS),
+    )
     sections = tuple(with_stand_ins(asked, made))
     due = due_of(asked, tasks, done, sections)
     sections = (*sections, due_section(due))
@@ -109,16 +121,28 @@ def watching(
 
 def pending(
     bank: Bank, telemetry: Telemetry, clock: Clock | None = None, *, again: bool = False
-) -> Iterator[tuple[str, int]]:
-    """Bring what the rooms keep up to date, a day at a time: of which room, and how many days of it are done.
+) -> Generator[Step, None, None]:
+    """Bring what the rooms keep up to date, a day at a time; nothing while another program does.
 
-    `again`: every day of joints is made anew from the raw telemetry first, from where such a run was stopped.
+    `again`: every day is made anew from the raw telemetry first, from where such a run was stopped.
     """
-    until = _heard_until(bank, telemetry, wall_seconds((clock or SystemClock()).now()))
-    if again and len(bank.modules) > 1:
-        for done, _ in rebuilt(bank, telemetry, until):
-            yield "joints", done
-    yield from keep_days(bank, telemetry, until)
+    with may_take(telemetry) as free:
+        if free:
+            until = _heard_until(bank, telemetry, wall_seconds((clock or SystemClock()).now()))
+            if again:
+                yield from look_again(bank, telemetry, until)
+            yield from keep_days(bank, telemetry, until)
+
+
+def lasting(bank: Bank, telemetry: Telemetry, clock: Clock | None = None) -> Lasting:
+    """How many days wait to be taken, and whether they are left to a listener, which takes them within the hour."""
+    now = (clock or SystemClock()).now()
+    count = waiting(bank, telemetry, _heard_until(bank, telemetry, wall_seconds(now)))
+    with may_take(telemetry) as free:
+        if not free:
+            return Lasting(count, "another program takes them now")
+    listens = life_of(telemetry, now).runs and count <= LEFT
+    return Lasting(count, "the listener takes them within the hour" if listens else "")
 
 
 def asked_at(bank: Bank, telemetry: Telemetry, since: float | None, now: Instant) -> Asked:

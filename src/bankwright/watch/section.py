@@ -8,7 +8,9 @@ Limits: no wording of the whole, no drawing; a lane is what a page or a chart dr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from bankwright.bank.model import Bank
 from bankwright.forms.finding import Finding
@@ -17,6 +19,8 @@ from bankwright.forms.wording import Figure, Say
 from bankwright.logbook.telemetry.store import Telemetry
 
 __all__ = ["Asked", "Lane", "Mark", "Row", "Section", "StandIn"]
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,14 @@ class Asked:
     since: float  # what is shown begins here; estimators take what they need from before
     until: float  # the end of what was heard
     now: float  # the present moment
+    shared: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)  # what several sections need
+
+    def once(self, name: str, make: Callable[[], T]) -> T:
+        """What is made of this question once, whoever asks first."""
+        if name not in self.shared:
+            self.shared[name] = make()
+        found: T = self.shared[name]
+        return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,13 +1,16 @@
-"""The one service: it stores what the modules say, raises alarms, gives signs of life, has joints looked at.
+"""The one service: it stores what the modules say, raises alarms, gives signs of life, has days evaluated, tells the
+week.
 
 Gives: Service, seen_of(). What the listener yields goes on to whoever shows it; everything else happens beside.
-Limits: one line of one bank. Days are kept and joints judged once an hour, beside the polls (looker.py).
+Limits: one line of one bank. Days are kept and joints judged once an hour, beside the polls (looker.py). While nothing
+can be stored polls and alarms go on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from bankwright.bank.model import Bank
 from bankwright.bus.poll import Cycle, Heard
@@ -25,6 +28,8 @@ from bankwright.watch.alarms.ways import Message, Way, ways_of
 from bankwright.watch.listen import Listener, Told
 from bankwright.watch.listening import BEAT, beat, rest
 from bankwright.watch.looker import LOOK_EVERY, Looker
+from bankwright.watch.say.weekly import Weekly
+from bankwright.watch.storing import Storing
 
 __all__ = ["Service", "seen_of"]
 
@@ -60,6 +65,7 @@ class Service:
     telemetry: Telemetry
     ways: tuple[Way, ...] | None = None
     clock: Clock = field(default_factory=SystemClock)
+    week: Callable[[], str] | None = None  # makes the message of the week, where the file says when
 
     def __post_init__(self) -> None:
         """Take up what stood when the last listener ended."""
@@ -69,10 +75,13 @@ class Service:
         state = self.telemetry.state(STATE)
         if state is not None:
             self._watchman.standing = alarms_of(state.version, state.blob)
+        self._storing, self._said = Storing(self.telemetry, self._broken), ""
+        self.listener.keep = self._storing
         begun = self._now()
         self._last = {name: (begun, Seen(name, 0.0)) for name in self._limits}
         self._due = dict.fromkeys(("beat", "seal", "look"), 0.0)
-        self._looker = Looker(self.bank, self.telemetry.path, self.clock)
+        weekly = None if own.week is None or self.week is None else Weekly(own.week, self.week)
+        self._looker = Looker(self.bank, self.telemetry.path, self.clock, weekly)
         ways = ways_of(self.bank) if self.ways is None else self.ways
         self._post = Post(ways, self._lost, MESSAGES if own.messages is None else own.messages)
         self._metrics = None if own.metrics is None else Metrics(own.metrics, self.metrics)
@@ -87,12 +96,20 @@ class Service:
                 self._look()
                 self._chores()
                 yield told
+                yield from self._outage()
         finally:
-            rest(self.telemetry, self.clock.now(), self.listener.every)
+            self._storing.tried(lambda: rest(self.telemetry, self.clock.now(), self.listener.every))
             self._looker.close()
             self._post.close()
             if self._metrics is not None:
                 self._metrics.close()
+
+    def _outage(self) -> Iterator[Told]:
+        """Say once that nothing can be stored."""
+        if self._storing.why != self._said:
+            self._said = self._storing.why
+            if self._said:
+                yield Told(None, f"Nothing can be stored, polls and alarms go on: {self._said}")
 
     def seen(self) -> tuple[Seen, ...]:
         """What each module last said, with its age."""
@@ -121,25 +138,33 @@ class Service:
         for alarm in changed:
             self._tell(alarm)
         if changed:
-            self.telemetry.put_state(STATE, *bytes_of(self._watchman))
+            self._storing.tried(lambda: self.telemetry.put_state(STATE, *bytes_of(self._watchman)))
+        while not self._looker.weeks.empty():
+            self._send("week", "week", words=self._looker.weeks.get())
 
     def _tell(self, alarm: Alarm) -> None:
         code = "alarm-raised" if alarm.raised else "alarm-cleared"
-        self.telemetry.event(code, at=alarm.at, rule=alarm.rule, value=alarm.value, limit=alarm.limit)
+        self._storing.event(code, at=alarm.at, rule=alarm.rule, value=alarm.value, limit=alarm.limit)
         what = "raised" if alarm.raised else "cleared"
-        wall = self.clock.now().wall
+        self._send(what, alarm.rule, alarm.at, words=alarm.words, value=alarm.value, limit=alarm.limit)
+
+    def _send(self, what: str, rule: str, at: str = "", **told: Any) -> None:
         title = self.bank.title or self.bank.file
-        self._post.send(Message(title, wall, what, alarm.rule, alarm.at, alarm.words, alarm.value, alarm.limit))
+        self._post.send(Message(title, self.clock.now().wall, what, rule, at, **told))
+
+    def _broken(self, why: str) -> None:
+        """An outage begins: nothing can be stored, so whoever is told of alarms is told of it."""
+        self._send("raised", "store", words=f"Nothing can be stored, alarms go on: {why}")
 
     def _lost(self, way: str, message: Message, why: str) -> None:
-        self.telemetry.event("alarm-undelivered", at=message.at, way=way, rule=message.rule, what=message.what, why=why)
+        self._storing.event("alarm-undelivered", at=message.at, way=way, rule=message.rule, what=message.what, why=why)
 
     def _chores(self) -> None:
         now = self._now()
         if self._is_due("beat", now, BEAT):
-            beat(self.telemetry, self.clock.now(), self.listener.every)
+            self._storing.tried(lambda: beat(self.telemetry, self.clock.now(), self.listener.every))
         if self._is_due("seal", now, SEAL_EVERY):
-            self.telemetry.seal(most=1)
+            self._storing.tried(lambda: self.telemetry.seal(most=1))
         if self._is_due("look", now, LOOK_EVERY):
             self._looker.look({at for rule, at in self._watchman.standing if rule in OF_JOINTS})
 

@@ -1,6 +1,6 @@
 """Rules on Watch: no limit looser than the maker's, no topic that is read from, ways out that can be meant.
 
-Gives: RULES. Limits: whether a server answers is found out by the test message.
+Gives: RULES, overlaps(), minute_of_week(). Limits: whether a server answers is found out by the test message.
 """
 
 from __future__ import annotations
@@ -12,8 +12,10 @@ from urllib.parse import urlsplit
 from bankwright.bank.written.told import Told
 from bankwright.forms.faults import Fault
 
-__all__ = ["RULES", "overlaps"]
+__all__ = ["RULES", "minute_of_week", "overlaps"]
 
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_MOMENT = re.compile(r"([A-Za-z]+) ([0-9]{1,2}):([0-9]{2})")
 _HOST_PORT = re.compile(r"([0-9A-Za-z.-]+|\[[0-9a-fA-F:]+\]):([0-9]{1,5})")
 
 
@@ -91,8 +93,25 @@ def addresses_can_be_meant(told: Told) -> Iterator[Fault]:
         )
 
 
+def minute_of_week(text: str) -> int | None:
+    """Minutes from Monday 00:00 to a moment written as "Monday 08:00"; None where it is none."""
+    found = _MOMENT.fullmatch(text.strip())
+    if found is None or found[1].lower() not in _DAYS or int(found[2]) > 23 or int(found[3]) > 59:
+        return None
+    return _DAYS.index(found[1].lower()) * 1440 + int(found[2]) * 60 + int(found[3])
+
+
+def the_week_has_its_moment(told: Told) -> Iterator[Fault]:
+    """A day of the week and a time of the day."""
+    watch = told.written.watch
+    if watch is not None and watch.week is not None and minute_of_week(watch.week) is None:
+        found = f'found "{watch.week}"'
+        yield told.where.fault(("watch", "week"), "not-allowed", found, "", 'Write a day and a time: "Monday 08:00"')
+
+
 RULES: tuple[Callable[[Told], Iterator[Fault]], ...] = (
     limits_are_those_of_the_maker_or_tighter,
     the_root_keeps_clear_of_what_is_read,
     addresses_can_be_meant,
+    the_week_has_its_moment,
 )

@@ -6,6 +6,7 @@ Gives: watch(). Limits: what it names was looked at in bank/rules/watch.
 from __future__ import annotations
 
 from bankwright.bank.model_watch import Broker, Mail, Watch
+from bankwright.bank.rules.watch import minute_of_week
 from bankwright.bank.written.watch import BrokerW, MailW, WatchW
 
 __all__ = ["watch"]
@@ -33,6 +34,7 @@ def watch(w: WatchW | None) -> Watch:
         temperature_low_degc=w.temperature_low,
         share_off=w.share_off,
         silence=w.silence,
+        week=None if w.week is None else minute_of_week(w.week),
         messages=w.messages,
         broker=_broker(w.mqtt),
         post=w.post,

@@ -56,6 +56,7 @@ class WatchW(Strict):
     temperature_low: Degrees | None = Field(None, description="Lowest temperature of a module.")
     share_off: Part | None = Field(None, description="Part of the mean that a module's current may be off.")
     silence: Seconds | None = Field(None, description="How long a module may be silent.")
+    week: Text | None = Field(None, description='When the listener tells the week: "Monday 08:00"; not written: never.')
     messages: Count | None = Field(None, description="Most messages an hour, each way; not written: 12.")
     mqtt: BrokerW | None = Field(None, description="Tell a message broker.")
     post: Text | None = Field(None, description="Address that one document is posted to for each alarm.")

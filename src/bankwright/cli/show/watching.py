@@ -12,8 +12,8 @@ import click
 
 from bankwright.cli.show.findings import finding_lines, rule, tally, wrap
 from bankwright.forms.finding import summary
-from bankwright.forms.wording import amount_text, figure_text
-from bankwright.job.watching import fact_text
+from bankwright.forms.wording import figure_text
+from bankwright.job.watching import band_text, due_words, fact_text
 
 if TYPE_CHECKING:
     from bankwright.job import Job
@@ -57,7 +57,7 @@ def show_week(job: Job, week: Week) -> None:
     for fact in week.facts:
         click.echo(wrap(f"{fact_text(fact, job.units)}.", 4, "  - "))
     for one in week.due:
-        click.echo(wrap(f"{one.state.capitalize()}: {one.title}, {_moment(one.due or 0.0)[:10]}.", 4, "  ! "))
+        click.echo(wrap(f"{due_words(one)}.", 4, "  ! "))
     click.echo(f"\n{CLOSING}")
 
 
@@ -90,9 +90,9 @@ def _row(row: Row, units: str) -> str:
     words = row.words.text(units)
     if figure is None:
         return words
-    band = "" if figure.high is None else f" ± {amount_text(figure.high - figure.value, figure.quantity, units)}"
+    told = figure_text(figure, units) if figure.high is None else band_text(figure, units)
     wall = "" if limit is None else f", limit {figure_text(limit, units)}"
-    return words if row.name in words and not wall else f"{figure_text(figure, units)}{band}{wall}: {words}"
+    return words if row.name in words and not wall else f"{told}{wall}: {words}"
 
 
 def _moment(seconds: float) -> str:

@@ -12,6 +12,7 @@ import json
 import os
 import smtplib
 import subprocess
+import textwrap
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Sequence
@@ -26,6 +27,7 @@ from bankwright.bank.rules.watch import overlaps
 __all__ = ["Message", "NotDelivered", "Way", "message_text", "ways_of"]
 
 PATIENCE = 10.0  # s that a server has
+SUBJECT = 200  # letters of a mail's subject at most; the whole stands in the mail
 
 
 class NotDelivered(Exception):
@@ -38,7 +40,7 @@ class Message:
 
     bank: str
     time: str  # ISO 8601
-    what: str  # "raised", "cleared", "test", "left out"
+    what: str  # "raised", "cleared", "test", "week"
     rule: str
     at: str
     words: str
@@ -83,7 +85,7 @@ def _password(variable: str | None) -> str | None:
 
 
 def _publish(broker: Broker, reads: Sequence[str], message: Message) -> None:
-    """One message under ROOT/alarm/RULE, delivered at least once."""
+    """One message under ROOT/alarm/RULE, or the week under ROOT/week, delivered at least once."""
     from paho.mqtt import MQTTException
     from paho.mqtt.client import Client
     from paho.mqtt.enums import CallbackAPIVersion
@@ -98,7 +100,7 @@ def _publish(broker: Broker, reads: Sequence[str], message: Message) -> None:
     try:
         client.connect(broker.host, broker.port, keepalive=30)
         client.loop_start()
-        sent = client.publish(f"{broker.root.strip('/')}/alarm/{message.rule}", message_text(message), qos=1)
+        sent = client.publish(f"{broker.root.strip('/')}/{_topic(message)}", message_text(message), qos=1)
         sent.wait_for_publish(PATIENCE)
         if not sent.is_published():
             raise NotDelivered(f"{broker.host} did not confirm within {PATIENCE:g} s")
@@ -107,6 +109,10 @@ def _publish(broker: Broker, reads: Sequence[str], message: Message) -> None:
     finally:
         client.disconnect()
         client.loop_stop()
+
+
+def _topic(message: Message) -> str:
+    return "week" if message.what == "week" else f"alarm/{message.rule}"
 
 
 class _NoTurning(urllib.request.HTTPRedirectHandler):
@@ -134,7 +140,7 @@ def _mail(mail: Mail, message: Message) -> None:
     """Send one mail; encrypted unless the file says otherwise."""
     made = EmailMessage()
     made["From"], made["To"] = mail.sender, ", ".join(mail.to)
-    made["Subject"] = " ".join(f"{message.bank}: {message.words}".split())
+    made["Subject"] = textwrap.shorten(f"{message.bank}: {message.words}", SUBJECT, placeholder=" ...")
     made.set_content(f"{message.words}\n\n{message.time}\n{message_text(message)}\n")
     try:
         with smtplib.SMTP(mail.server, mail.port, timeout=PATIENCE) as server:

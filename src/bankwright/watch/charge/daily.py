@@ -1,7 +1,8 @@
 """Days of telemetry through the estimator: each day once, its end kept in the logbook.
 
-Gives: taken(), daily(), present(), kept_estimator(), kept_track(), day_readings(), Present. A day is one of
-UTC and is taken when the hour after it is over. Taken anew from the raw telemetry the kept bytes are the same (a test).
+Gives: taken(), daily(), rebuilt(), waiting(), present(), kept_estimator(), kept_track(), day_readings(), Present. A day
+is one of UTC and is taken when the hour after it is over. Taken anew from the raw telemetry the kept bytes are the same
+(a test). While many days are taken they are kept once a second of work, and when it stops.
 Limits: a clock that becomes known later moves times already used. Where nothing is kept, present() looks back over the
 last days only; the state of charge before them is then anywhere, and nothing learned of the curve.
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
+from time import monotonic
 
 import numpy as np
 
@@ -21,14 +23,26 @@ from bankwright.watch.charge.estimator import Estimator
 from bankwright.watch.charge.facts import Facts
 from bankwright.watch.charge.kept import FORM, packed, unpacked
 
-__all__ = ["Present", "daily", "day_readings", "kept_estimator", "kept_track", "present", "taken"]
+__all__ = [
+    "Present",
+    "daily",
+    "day_readings",
+    "kept_estimator",
+    "kept_track",
+    "present",
+    "rebuilt",
+    "taken",
+    "waiting",
+]
 
 DAY, HOUR = 86400, 3600
 LOOK_BACK = 5  # days, where nothing is kept
 TRACK = 31 * 24  # hours of the past that are kept for a chart
 TOGETHER = 30.0  # s within which a voltage and a current belong together
 CELL_LOW, CELL_HIGH, MOST_RATE = 1.5, 4.5, 10.0  # V, C: beyond these a reading is no reading; design choice
+KEEP_EVERY = 1.0  # s of work that are done again at most where a program is killed
 _NAME = "charge"
+_AGAIN = "charge-again"  # the same, while every day is taken anew; it takes the other's place when it is whole
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -39,15 +53,38 @@ class Present:
     track: Array
 
 
-def taken(facts: Facts, telemetry: Telemetry, until: float) -> Iterator[tuple[int, int]]:
-    """Take the days that are over and were not taken yet: how many are done, and of how many; each is kept at once."""
-    found = _kept(facts, telemetry)
+def taken(facts: Facts, telemetry: Telemetry, until: float, *, name: str = _NAME) -> Iterator[tuple[int, int]]:
+    """Take the days that are over and were not taken yet: how many are done, and of how many."""
+    found = _kept(facts, telemetry, name)
     days = list(_days(telemetry, int((until - HOUR) // DAY), found))
+    kept_at = monotonic()
     for done, day in enumerate(days, 1):
         estimator, track = (Estimator.begin(facts), _no_track(facts)) if found is None else found[:2]
         found = (estimator, _day(estimator, telemetry, day, track), day)
-        telemetry.put_state(_NAME, FORM, packed(estimator, {"track": found[1], "day": np.array([float(day)])}))
-        yield done, len(days)
+        is_kept = done == len(days) or monotonic() - kept_at >= KEEP_EVERY
+        if is_kept:
+            _keep(telemetry, name, found)
+            kept_at = monotonic()
+        try:
+            yield done, len(days)
+        except GeneratorExit:
+            if not is_kept:
+                _keep(telemetry, name, found)
+            raise
+
+
+def rebuilt(facts: Facts, telemetry: Telemetry, until: float) -> Iterator[tuple[int, int]]:
+    """Take every day anew, from where such a run was stopped; what was kept stays until the new one is whole."""
+    yield from taken(facts, telemetry, until, name=_AGAIN)
+    found = _kept(facts, telemetry, _AGAIN)
+    if found is not None:
+        _keep(telemetry, _NAME, found)
+        telemetry.put_state(_AGAIN, FORM, b"")
+
+
+def waiting(facts: Facts, telemetry: Telemetry, until: float) -> int:
+    """How many days are over and were not taken yet."""
+    return sum(1 for _ in _days(telemetry, int((until - HOUR) // DAY), _kept(facts, telemetry)))
 
 
 def daily(facts: Facts, telemetry: Telemetry, until: float, most: int | None = None) -> int:
@@ -84,8 +121,13 @@ def _no_track(facts: Facts) -> Array:
     return np.empty((0, 4 + len(facts.names)))
 
 
-def _kept(facts: Facts, telemetry: Telemetry) -> tuple[Estimator, Array, int] | None:
-    state = telemetry.state(_NAME)
+def _keep(telemetry: Telemetry, name: str, found: tuple[Estimator, Array, int]) -> None:
+    estimator, track, day = found
+    telemetry.put_state(name, FORM, packed(estimator, {"track": track, "day": np.array([float(day)])}))
+
+
+def _kept(facts: Facts, telemetry: Telemetry, name: str = _NAME) -> tuple[Estimator, Array, int] | None:
+    state = telemetry.state(name)
     try:
         if state is None or state.version != FORM:
             return None
@@ -112,6 +154,8 @@ def _day(estimator: Estimator, telemetry: Telemetry, day: int, track: Array) -> 
     blocks, estimator.relaxing = blocks_of(
         time, current, volts, facts.resistances, facts.capacity_ah, before=estimator.relaxing
     )
+    if not len(blocks):
+        return track
     warm = _warmth(facts, telemetry, begin, end)
     rows = []
     for hour in range(24):

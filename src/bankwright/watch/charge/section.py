@@ -135,8 +135,7 @@ def _row(one: Charge) -> Row:
         }
         return Row(one.name, None, None, wide[one.why])
     figure = Figure(one.soc, "soc", one.low, one.high)
-    words = say("between {low} and {high} with 95 %", low=Figure(one.low, "soc"), high=Figure(one.high, "soc"))
-    return Row(one.name, figure, None, words)
+    return Row(one.name, figure, None, say("full, with 95 %"))
 
 
 def _notes(found: Present, modules: tuple[Charge, ...]) -> Iterator[Say]:

@@ -1,8 +1,8 @@
 """Days of joints out of the telemetry and into the logbook: each is reduced once, when it is over.
 
-Gives: daily(), rebuilt(), kept_numbers(), days_of(), base_numbers(), open_day(), day_of(), day_name(). A day is one of
-UTC; it is reduced with an hour each side, so it can be once the hour after it is over. Reduced again from the raw
-telemetry it is the same, bit for bit.
+Gives: daily(), rebuilt(), waiting(), kept_numbers(), days_of(), base_numbers(), open_day(), day_of(), day_name(). A
+day is one of UTC; it is reduced with an hour each side, so it can be once the hour after it is over. Reduced again from
+the raw telemetry it is the same, bit for bit.
 Limits: a clock that becomes known later moves times already used; `rebuilt` makes the days anew. Days in which the bank
 had other modules are not used.
 """
@@ -21,7 +21,7 @@ from bankwright.watch.joints.growth import base_days
 from bankwright.watch.joints.hours import DAY, FORM, HOUR, Day, packed, reduced, unpacked
 from bankwright.watch.joints.sensors import sensor_noise, too_coarse
 
-__all__ = ["base_numbers", "daily", "day_name", "day_of", "days_of", "kept_numbers", "open_day", "rebuilt"]
+__all__ = ["base_numbers", "daily", "day_name", "day_of", "days_of", "kept_numbers", "open_day", "rebuilt", "waiting"]
 
 _NAME = f"joints/{FORM}/"  # days of another form stand under another name, and are taken again
 _AGAIN = "joints-again"  # the day with which an interrupted rebuilding goes on
@@ -34,24 +34,36 @@ def daily(bank: Bank, telemetry: Telemetry, until: float) -> Iterator[tuple[int,
 
     Each is on the disk when it is given: whoever stops here goes on there.
     """
-    done = set(kept_numbers(telemetry))
-    waiting = [day for day in _days(telemetry, until) if day not in done]
-    for count, day in enumerate(waiting, 1):
+    left = _left(telemetry, until)
+    for count, day in enumerate(left, 1):
         telemetry.put_state(day_name(day), FORM, packed(day_of(bank, telemetry, day)))
-        yield count, len(waiting)
+        yield count, len(left)
+
+
+def waiting(telemetry: Telemetry, until: float) -> int:
+    """How many days are over and not kept yet."""
+    return len(_left(telemetry, until))
+
+
+def _left(telemetry: Telemetry, until: float) -> list[int]:
+    done = set(kept_numbers(telemetry))
+    return [day for day in _days(telemetry, until) if day not in done]
 
 
 def rebuilt(bank: Bank, telemetry: Telemetry, until: float) -> Iterator[tuple[int, int]]:
     """Reduce every day anew from the raw telemetry: how many are done, and of how many, each when it is on the disk.
 
     Whoever stops here goes on there, even in another process; when all are done the next begins with the first again.
+    A day of which no reading is there any more stays as it was kept.
     """
     days = list(_days(telemetry, until))
     state = telemetry.state(_AGAIN)
     first = int(state.blob) if state is not None and state.blob.isdigit() else 0
     for done, day in enumerate(days, 1):
         if day >= first:
-            telemetry.put_state(day_name(day), FORM, packed(day_of(bank, telemetry, day)))
+            found = day_of(bank, telemetry, day)
+            if len(found) or _kept(telemetry, day) is None:
+                telemetry.put_state(day_name(day), FORM, packed(found))
             telemetry.put_state(_AGAIN, 1, b"" if done == len(days) else str(day + 1).encode())
             yield done, len(days)
 

@@ -58,12 +58,11 @@ def grown_finding(wiring: Wiring, grown: Grown | None, limit: PlaceLimit | None)
     size = Figure(grown.size, "resistance", grown.size - 2 * grown.sigma, grown.size + 2 * grown.sigma)
     others = "; ".join(", ".join(wiring.groups[k].names) for k in grown.alike)
     text = say(
-        "{parts} {has} grown by {size}, {low} to {high}{since}; {seat}{alike}",
-        parts=", ".join(group.names),
+        "{place} {has} grown by {size}{since}{parts}; {seat}{alike}",
+        place=f"The branch of {group.modules[0]}" if len(group.modules) == 1 else conductor(group),
+        parts=f", one or several of {', '.join(group.names)}" if len(group.names) > 1 else "",
         has="has" if grown.alarm else "may have",
         size=size,
-        low=Figure(size.low or 0.0, "resistance"),
-        high=Figure(size.high or 0.0, "resistance"),
         since="" if grown.first is None else f", seen since {_moment(grown.first)}",
         seat=_SEATS[grown.where].format(modules=", ".join(group.modules)),
         alike=f". Growth of these would look nearly the same: {others}" if others else "",

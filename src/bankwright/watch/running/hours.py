@@ -109,7 +109,11 @@ def largest_current(module: Module) -> float:
 
 
 def hours_of(asked: Asked) -> Hours:
-    """Hours that are shown, the last year of them at most."""
+    """Hours that are shown, the last year of them at most; read once for all sections."""
+    return asked.once("hours", lambda: _hours(asked))
+
+
+def _hours(asked: Asked) -> Hours:
     since = max(asked.since, asked.until - LONGEST)
     first, last = int(since // HOUR), int(asked.until // HOUR)
     return _filled(asked, np.arange(first, last + 1, dtype=float) * HOUR, HOUR)

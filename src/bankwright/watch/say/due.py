@@ -1,8 +1,8 @@
 """What is due: the schedule of Build, what stands in for what cannot be heard, and what the data ask for.
 
-Gives: Due, Task, due_of(), due_section(), STANDS_IN, SCHEDULE, UNUSED. Each has its day; a day that is past is
-overdue. The schedule counts from the first load, as the logbook or else the telemetry tells it, and from when each was
-last done.
+Gives: Due, Task, due_of(), due_section(), due_words(), STANDS_IN, SCHEDULE, UNUSED. Each has its day; a day that is
+past is overdue. The schedule counts from the first load, as the logbook or else the telemetry tells it, and from when
+each was last done.
 Limits: without a first load and without telemetry nothing has a day. The row for a bank that stands unused is no task
 of a bank that is watched.
 Sources: intervals as they stand on the task; a month to look at what the data show: common practice, no source.
@@ -21,10 +21,10 @@ from bankwright.forms.origin import Source
 from bankwright.forms.wording import say
 from bankwright.watch.joints.cards import GROWN
 from bankwright.watch.say.done import Done
-from bankwright.watch.say.words import clause, day_text, month_text
+from bankwright.watch.say.words import clause, day_text, first_sentence, month_text
 from bankwright.watch.section import Asked, Row, Section, StandIn
 
-__all__ = ["SCHEDULE", "STANDS_IN", "UNUSED", "Due", "State", "Task", "due_of", "due_section"]
+__all__ = ["SCHEDULE", "STANDS_IN", "UNUSED", "Due", "State", "Task", "due_of", "due_section", "due_words"]
 
 State = Literal["overdue", "now", "to come", "by the listener"]
 CHOICE = Source("our choice", how_known="common practice, no source")
@@ -37,6 +37,7 @@ SCHEDULE = Card(
     "W-DUE-2", "The schedule is kept", "last + interval >= now", CHOICE, ends_at="caution",
     why="A joint, a bolt, an anchor or water in the room is seen by no data line.",
 )  # fmt: skip
+_DONE = say('When one of them is done: bankwright watch FILE --done "WORD", with the word in square brackets.')
 LOOK = 30 * 86400.0  # s to look at what the data show
 DAY = 86400.0
 ONCE, UNUSED = ("first-days",), ("stored",)
@@ -173,7 +174,16 @@ def due_section(found: Sequence[Due]) -> Section:
     findings = [*map(_not_read, stands)] or [_pass(STANDS_IN, "Nothing that stands in is overdue")]
     findings.append(_late(late) if late else _pass(SCHEDULE, "Nothing of the schedule is overdue"))
     rows = tuple(_row(one) for one in found)
-    return Section("due", "What is due", tuple(findings), rows, rests_on=())
+    notes = (_DONE,) if any(one.origin != "data" and one.due is not None for one in found) else ()
+    return Section("due", "What is due", tuple(findings), rows, notes=notes, rests_on=())
+
+
+def due_words(one: Due) -> str:
+    """One thing with its day, as a sentence without its full stop: what is to be done, and why."""
+    day = "" if one.due is None else f", {day_text(one.due)}"
+    is_named = one.origin == "data" and any(name in one.act for name in one.at)
+    why = "" if is_named else f" ({one.why})"
+    return f"{one.state.capitalize()}{day}: {first_sentence(one.act)}{why}"
 
 
 def _pass(card: Card, what: str) -> Finding:
@@ -191,10 +201,11 @@ def _late(late: Sequence[Due]) -> Finding:
     first = late[0]
     assert first.due is not None
     text = say(
-        "{name} of the schedule is overdue since {day}{more}",
-        name=f'"{first.id}"',
+        "{name} ({when}) is overdue since {day}{more}",
+        name=first_sentence(first.act),
+        when=first.why,
         day=day_text(first.due),
-        more=f", and {len(late) - 1} more" if len(late) > 1 else "",
+        more=f", and {len(late) - 1} more of the schedule" if len(late) > 1 else "",
     )
     do = say("Do it, then: bankwright watch FILE --done {name}", name=first.id)
     return SCHEDULE.found(tuple(one.id for one in late), None, (None, None), text, do, forced="caution")

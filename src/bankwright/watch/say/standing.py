@@ -10,6 +10,7 @@ findings below it are the whole. No score, no share of health.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -19,6 +20,7 @@ from bankwright.forms.checks import lacking
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.grouping import in_order
 from bankwright.forms.wording import Figure
+from bankwright.watch.alarms.section import RUNS, STANDS, UNTOLD
 from bankwright.watch.heard import HEARD, LISTENS
 from bankwright.watch.joints.cards import GROWN
 from bankwright.watch.say.doubts import Doubt, doubted, doubts_of, modules_in
@@ -31,6 +33,7 @@ __all__ = ["Standing", "Verdict", "standing_of"]
 Verdict = Literal["not well", "cannot be told", "well as far as can be heard", "well"]
 DAY = 86400.0
 MOST = 3  # things that stand in the sentence
+ALIKE = 3.0  # times as long a silence as another at most, to be said with it
 KEYS = 3  # of the file that are named where they are missing
 
 
@@ -51,10 +54,14 @@ def standing_of(bank: Bank, sections: Sequence[Section], due: Sequence[Due] = ()
     told = list(_told(sections))
     doubts = doubts_of(bank, [finding for _, finding in told])
     say = _Saying(bank, doubts, due, since)
-    fails = tuple(say.thing(s, f) for s, f in told if f.verdict == "fail" and not f.crashed)
+    failed = [(s, f) for s, f in told if f.verdict == "fail" and not f.crashed]
+    failed.sort(key=lambda one: one[1].code != STANDS.code)  # what rings now stands first
+    fails = tuple(say.thing(s, f) for s, f in failed)
     to_do = tuple(say.thing(s, f) for s, f in told if f.verdict == "caution")
     lacks = [f for _, f in told if _is_missing(sections, f)]
-    missing = tuple(dict.fromkeys([*say.silent(lacks), *(say.missing(f) for f in lacks if f.code != HEARD.code)]))
+    missing = tuple(
+        dict.fromkeys([*say.silent(sections, lacks), *(say.missing(f) for f in lacks if f.code != HEARD.code)])
+    )
     stands_in = [one for one in due if one.origin == "stands in" and one.state != "overdue"]
     not_heard = tuple(map(_stands_in, stands_in))
     verdict = _verdict(fails, missing, not_heard)
@@ -136,7 +143,8 @@ class _Saying:
             said = clause(finding.title if finding.text is None else finding.text.text(self.bank.units))
             act = clause(first_sentence(finding.do.text(self.bank.units)))
             said = f"{said} ({_also(finding)}{act})"
-        doubts = doubted(self.bank, section, finding, self.doubts)
+        rests = finding.code not in (UNTOLD.code, RUNS.code)
+        doubts = doubted(self.bank, section, finding, self.doubts) if rests else ()
         if doubts:
             said += f" [{' and '.join(one.words for one in doubts)} {'is' if len(doubts) == 1 else 'are'} contradicted]"
         return said
@@ -161,18 +169,29 @@ class _Saying:
             f", which joint in it cannot be told from here: millivolts{by}"
         )
 
-    def silent(self, lacks: Sequence[Finding]) -> Iterator[str]:
-        """Who is silent, in one clause: never heard, or how long ago the last of them was."""
+    def silent(self, sections: Sequence[Section], lacks: Sequence[Finding]) -> Iterator[str]:
+        """Who is silent, in one clause: never heard, or how long ago."""
         silent = [f for f in lacks if f.code == HEARD.code]
         never = [name for f in silent if f.figure is None for name in (*f.at, *f.more)]
         late = [f for f in silent if f.figure is not None]
         if never:
-            yield f"{', '.join(never)} {'was' if len(never) == 1 else 'were'} never heard"
-        if late:
-            names = [name for f in late for name in (*f.at, *f.more)]
-            figure = max((f.figure for f in late if f.figure is not None), key=lambda one: one.value)
-            ago = f"{'up to ' if len(names) > 1 else ''}{band_text(figure, self.bank.units)} ago"
-            yield f"{', '.join(names)} {'was' if len(names) == 1 else 'were'} last heard {ago}"
+            yield f"{_who(never, len(self.bank.modules))} {'was' if len(never) == 1 else 'were'} never heard"
+        ages = {row.name: row.figure for section in sections if section.name == "heard" for row in section.rows}
+        told = [(name, ages.get(name) or f.figure) for f in late for name in (*f.at, *f.more)]
+        if told:
+            yield " and ".join(self._late([(name, figure) for name, figure in told if figure is not None]))
+
+    def _late(self, told: Sequence[tuple[str, Figure]]) -> Iterator[str]:
+        """Those that are silent for about as long, together; the longest first."""
+        rest = sorted(told, key=lambda one: -one[1].value)
+        first = True
+        while rest:
+            like = [one for one in rest if one[1].value * ALIKE >= rest[0][1].value]
+            rest = rest[len(like) :]
+            ago = f"{'up to ' if len(like) > 1 else ''}{band_text(like[0][1], self.bank.units)} ago"
+            who = _who([name for name, _ in like], len(self.bank.modules))
+            yield f"{who} {'was' if len(like) == 1 else 'were'} last heard {ago}" if first else f"{who} {ago}"
+            first = False
 
     def missing(self, finding: Finding) -> str:
         """What is lacking, in a clause."""
@@ -183,6 +202,16 @@ class _Saying:
         if finding.code == STANDS_IN.code or not finding.figure or finding.text is None:
             return words
         return f"{clause(finding.text.text(self.bank.units))} ({words})"
+
+
+def _who(names: Sequence[str], count: int) -> str:
+    everybody = len(names) > MOST and len(names) == count
+    return f"all {count} modules" if everybody else ", ".join(sorted(names, key=_in_order))
+
+
+def _in_order(name: str) -> list[tuple[int, str]]:
+    """M2 before M10."""
+    return [(int(part), "") if part.isdigit() else (-1, part) for part in re.split(r"(\d+)", name)]
 
 
 def _by(one: Due) -> str:

@@ -14,12 +14,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankwright.forms.checks import lacking
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.logbook.telemetry.rollup import RollUp
+from bankwright.watch.alarms.rules import RULES
 from bankwright.watch.say.doubts import CONTRADICTED
-from bankwright.watch.say.due import Due
+from bankwright.watch.say.due import Due, due_words
 from bankwright.watch.say.standing import Standing
-from bankwright.watch.say.words import band_text, day_text
+from bankwright.watch.say.words import band_text, clause, day_text, first_sentence
 from bankwright.watch.section import Asked, Lane, Row, Section
 
 __all__ = ["SHORT", "WEEK", "Fact", "Week", "fact_text", "week_of", "week_words"]
@@ -27,6 +29,7 @@ __all__ = ["SHORT", "WEEK", "Fact", "Week", "fact_text", "week_of", "week_words"
 WEEK, HOUR, MINUTE = 7 * 86400.0, 3600.0, 60.0
 AHEAD = 30 * 86400.0  # s of what is due that the week names
 SHORT = 1500  # letters of the short message at most
+MOST = 5  # kinds of alarm that are named
 FULL_HOUR = 55  # minutes of an hour in which all must be heard
 KWH = 3.6e6  # J
 
@@ -76,7 +79,10 @@ def _heard(asked: Asked, begin: float) -> Iterator[Fact]:
     good = np.isfinite(found.mean.value).all(axis=1) if len(found.mean.time) else np.zeros(0, bool)
     hour = (found.mean.time[good] // HOUR).astype(np.int64)
     whole = int((np.unique(hour, return_counts=True)[1] >= FULL_HOUR).sum())
-    yield _fact("heard", "Every module was heard in {hours} of 168 hours", hours=Figure(float(whole), "count"))
+    words = "Every module was heard in {hours} of the 168 hours of the week"
+    if whole < 168:
+        words += "; what follows rests on what was heard"
+    yield _fact("heard", words, hours=Figure(float(whole), "count"))
 
 
 def _carried(asked: Asked, begin: float) -> Iterator[Fact]:
@@ -88,14 +94,16 @@ def _carried(asked: Asked, begin: float) -> Iterator[Fact]:
     power = np.nansum(amps.mean.value * volts.mean.value, axis=1)
     out, back = (float(part.sum()) * MINUTE / KWH for part in (power[power > 0], -power[power < 0]))
     yield _fact(
-        "energy", "{out} given, {back} taken, by the modules' own sensors, whose gain is not known",
+        "energy", "The bank gave {out} and took {back} by the modules' own sensors; how far they are off is not known",
         out=Figure(out, "energy_kwh"), back=Figure(back, "energy_kwh"),
     )  # fmt: skip
-    for name, value in (("most given", amps.high.value), ("most taken", -amps.low.value)):
+    for name, way, value in (("most given", "gave", amps.high.value), ("most taken", "took", -amps.low.value)):
         if np.isfinite(value).any() and np.nanmax(value) > 0:
             place = int(np.nanargmax(np.nanmax(np.where(np.isfinite(value), value, -np.inf), axis=0)))
             most = Figure(float(np.nanmax(value)), "current")
-            yield _fact(name, "At most {most} " + name.split()[1] + ", by {at}", most=most, at=amps.mean.at[place])
+            when = float(amps.mean.time[int(np.nanargmax(value[:, place]))])
+            words = "The largest current that a module " + way + " was {most}, {at} on {day}"
+            yield _fact(name, words, most=most, at=amps.mean.at[place], day=day_text(when))
 
 
 def _charge(by_name: dict[str, Section], begin: float) -> Iterator[Fact]:
@@ -106,13 +114,14 @@ def _charge(by_name: dict[str, Section], begin: float) -> Iterator[Fact]:
         return
     told = [k for k in shown if np.isfinite(lane.value[k])]
     if not told:
-        yield _fact("charge", "The state of charge is unknown all week: half its band was above 10 points")
+        words = "The state of charge is unknown all week: its 95 % band was wider than 20 points"
+        yield _fact("charge", words)
         return
     ends = [min(told, key=lambda k: lane.value[k]), max(told, key=lambda k: lane.value[k])]
     low, high = (Figure(lane.value[k], "soc", lane.low[k], lane.high[k]) for k in ends)
-    words = "The bank was between {low} and {high} full"
+    words = "The bank was at least {low} and at most {high} full, each with its 95 % band"
     if len(told) < len(shown):
-        words += ", where it could be told ({part} of {all} hours)"
+        words += "; that is of {part} of {all} hours, in the others it could not be told"
         yield _fact("charge", words, low=low, high=high, part=str(len(told)), all=str(len(shown)))
     else:
         yield _fact("charge", words, low=low, high=high)
@@ -126,15 +135,24 @@ def _joints(by_name: dict[str, Section]) -> Iterator[Fact]:
     section = by_name.get("joints")
     rows = [row for row in section.rows if row.figure is not None] if section else []
     if not rows:
-        yield _fact("joints", "Growth of joints is unknown")
+        yield _fact("joints", f"Growth of joints is unknown{_lacks(section)}")
         return
     most = max(rows, key=lambda row: row.figure.value if row.figure else 0.0)
     assert most.figure is not None
-    words = "Of all joints {at} stands highest above its baseline: {size}"
+    words = "Of all joints {at} stands highest above its baseline: {size} with 95 %"
     if most.limit is None:
         yield _fact("joints", words, at=most.name, size=most.figure)
     else:
         yield _fact("joints", words + ", limit {limit}", at=most.name, size=most.figure, limit=most.limit)
+
+
+def _lacks(section: Section | None) -> str:
+    """What is missing for it, as the section names it."""
+    if section is None:
+        return ""
+    found = next((f for f in section.findings if f.verdict == "unknown" and f.missing), None)
+    words = lacking(found.missing) if found else next((n.text() for n in section.notes), "")
+    return f": {clause(first_sentence(words))}" if words else ""
 
 
 def _rows(by_name: dict[str, Section], name: str, what: str) -> Iterator[Fact]:
@@ -142,7 +160,7 @@ def _rows(by_name: dict[str, Section], name: str, what: str) -> Iterator[Fact]:
     section = by_name.get(name)
     rows: list[Row] = [row for row in section.rows if row.figure is not None] if section else []
     if not rows:
-        yield _fact(name, f"The {what} is unknown")
+        yield _fact(name, f"The {what} is unknown{_lacks(section)}")
         return
     pick = max if name == "cells" else min
     row = pick(rows, key=lambda row: row.figure.value if row.figure else 0.0)
@@ -159,10 +177,17 @@ def _alarms(asked: Asked, begin: float) -> Fact:
     raised = [e for e in asked.telemetry.events("alarm-raised") if e.time >= begin]
     if not raised:
         return _fact("alarms", "No alarm was raised")
-    rules = ", ".join(sorted({f"{e.at}: {e.detail.get('rule', '')}" for e in raised})[:5])
+    kinds = sorted({f"{e.at}: {_rule(str(e.detail.get('rule', '')))}" for e in raised})
+    rules = "; ".join(kinds[:MOST]) + (f"; and {len(kinds) - MOST} more" if len(kinds) > MOST else "")
+    if len(raised) == 1:
+        return _fact("alarms", "One alarm was raised ({rules})", rules=rules)
     return _fact(
         "alarms", "{count} alarms were raised ({rules})", count=Figure(float(len(raised)), "count"), rules=rules
     )
+
+
+def _rule(name: str) -> str:
+    return RULES[name][0] if name in RULES else name
 
 
 def _contradicted(sections: Sequence[Section]) -> Iterator[Fact]:
@@ -183,7 +208,7 @@ def week_words(found: Week, units: str = "metric") -> str:
     """The short message: sentence, facts, what is due; cut after a whole line."""
     lines = [f"{day_text(found.begin)} to {day_text(found.end)}. {found.standing.sentence}"]
     lines += [f"{fact_text(fact, units)}." for fact in found.facts]
-    lines += [f"{one.state.capitalize()}: {one.title}, {day_text(one.due or 0.0)}." for one in found.due]
+    lines += [f"{due_words(one)}." for one in found.due]
     while len("\n".join(lines)) > SHORT and len(lines) > 1:
         lines.pop()
     return "\n".join(lines)[:SHORT]

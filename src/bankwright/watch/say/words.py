@@ -43,7 +43,7 @@ def first_sentence(text: str) -> str:
 
 
 def band_text(figure: Figure, units: str = "metric") -> str:
-    """210 ± 40 µΩ; with the two ends where they do not lie alike; the bare figure where it has no band."""
+    """210 ± 40 µΩ; both ends where they do not lie alike or are in another unit; the bare figure without a band."""
     low, high = figure.low, figure.high
     value = amount_text(figure.value, figure.quantity, units)
     if low is None or high is None or low == high:
@@ -55,8 +55,13 @@ def band_text(figure: Figure, units: str = "metric") -> str:
     half = _rounded((high - low) / 2, figure, units)
     middle = _fitting(figure.value, (high - low) / 2)
     value = _plain(middle, figure, units) if middle else f"0 {half.rpartition(' ')[2]}"
-    same = value.rpartition(" ")[2] == half.rpartition(" ")[2]
-    return f"{value.rpartition(' ')[0] if same else value} ± {half}"
+    if value.rpartition(" ")[2] != half.rpartition(" ")[2]:  # 1.33 mΩ and 64 µΩ: no one reads that at a glance
+        return f"{value} ({_plain(_to(low, 3), figure, units)} to {_plain(_to(high, 3), figure, units)})"
+    return f"{value.rpartition(' ')[0]} ± {half}"
+
+
+def _to(value: float, digits: int) -> float:
+    return float(f"{value:.{digits}g}")
 
 
 def _fitting(value: float, half: float) -> float:
