@@ -184,4 +184,4 @@ def test_the_week_in_figures_and_small_enough_to_be_sent(line: Line) -> None:
     assert len(short) <= SHORT
     assert "The bank gave 3.17 kWh" in short
     assert "To come, 31 March 2026: Bank voltage, charger and inverter current" in short
-    assert "3.17 kWh given" in week_page(line.bank, week)
+    assert "gave 3.17 kWh" in week_page(line.bank, week)
