@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from bankwright.bank.model import Bank
 from bankwright.forms.finding import Finding
@@ -32,13 +32,14 @@ class Asked:
     since: float  # what is shown begins here; estimators take what they need from before
     until: float  # the end of what was heard
     now: float  # the present moment
-    shared: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)  # what several sections need
+    shared: dict[str, object] = field(default_factory=dict, compare=False, repr=False)  # what several sections need
 
-    def once(self, name: str, make: Callable[[], T]) -> T:
+    def once(self, kind: type[T], make: Callable[[], T]) -> T:
         """What is made of this question once, whoever asks first."""
-        if name not in self.shared:
-            self.shared[name] = make()
-        found: T = self.shared[name]
+        found = self.shared.get(kind.__name__)
+        if not isinstance(found, kind):
+            found = make()
+            self.shared[kind.__name__] = found
         return found
 
 

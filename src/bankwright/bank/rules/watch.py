@@ -1,6 +1,6 @@
 """Rules on Watch: no limit looser than the maker's, no topic that is read from, ways out that can be meant.
 
-Gives: RULES, overlaps(), minute_of_week(). Limits: whether a server answers is found out by the test message.
+Gives: RULES, overlaps(). Limits: whether a server answers is found out by the test message.
 """
 
 from __future__ import annotations
@@ -10,12 +10,11 @@ from collections.abc import Callable, Iterator
 from urllib.parse import urlsplit
 
 from bankwright.bank.written.told import Told
+from bankwright.bank.written.watch import minute_of_week
 from bankwright.forms.faults import Fault
 
-__all__ = ["RULES", "minute_of_week", "overlaps"]
+__all__ = ["RULES", "overlaps"]
 
-_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_MOMENT = re.compile(r"([A-Za-z]+) ([0-9]{1,2}):([0-9]{2})")
 _HOST_PORT = re.compile(r"([0-9A-Za-z.-]+|\[[0-9a-fA-F:]+\]):([0-9]{1,5})")
 
 
@@ -91,14 +90,6 @@ def addresses_can_be_meant(told: Told) -> Iterator[Fault]:
         yield told.where.fault(
             ("watch", "command"), "not-allowed", "the program is not named by its whole path", "", hint
         )
-
-
-def minute_of_week(text: str) -> int | None:
-    """Minutes from Monday 00:00 to a moment written as "Monday 08:00"; None where it is none."""
-    found = _MOMENT.fullmatch(text.strip())
-    if found is None or found[1].lower() not in _DAYS or int(found[2]) > 23 or int(found[3]) > 59:
-        return None
-    return _DAYS.index(found[1].lower()) * 1440 + int(found[2]) * 60 + int(found[3])
 
 
 def the_week_has_its_moment(told: Told) -> Iterator[Fault]:

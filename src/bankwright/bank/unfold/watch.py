@@ -6,8 +6,7 @@ Gives: watch(). Limits: what it names was looked at in bank/rules/watch.
 from __future__ import annotations
 
 from bankwright.bank.model_watch import Broker, Mail, Watch
-from bankwright.bank.rules.watch import minute_of_week
-from bankwright.bank.written.watch import BrokerW, MailW, WatchW
+from bankwright.bank.written.watch import BrokerW, MailW, WatchW, minute_of_week
 
 __all__ = ["watch"]
 

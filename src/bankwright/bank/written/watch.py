@@ -1,12 +1,13 @@
 """Watch as written: limits of alarms, and the ways out.
 
-Gives: WatchW, BrokerW, MailW. Pydantic, strict.
+Gives: WatchW, BrokerW, MailW, minute_of_week(). Pydantic, strict.
 Limits: rules that join keys are in bank/rules/watch; a password never stands in the file, but in a variable of the
 environment that the file names.
 """
 
 from __future__ import annotations
 
+import re
 from typing import Annotated
 
 from pydantic import Field
@@ -14,11 +15,22 @@ from pydantic import Field
 from bankwright.bank.written.parts import Degrees, Seconds, Volt
 from bankwright.bank.written.values import Count, Form, Names, Strict, Text, Texts, YesNo, amount
 
-__all__ = ["BrokerW", "MailW", "WatchW"]
+__all__ = ["BrokerW", "MailW", "WatchW", "minute_of_week"]
+
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_MOMENT = re.compile(r"([A-Za-z]+) ([0-9]{1,2}):([0-9]{2})")
 
 PortNumber = Annotated[int, Field(ge=1, le=65535), Form("whole number", "1883")]
 Spread = Annotated[float, amount("cell_spread")]
 Part = Annotated[float, amount("share")]
+
+
+def minute_of_week(text: str) -> int | None:
+    """Minutes from Monday 00:00 to a moment written as "Monday 08:00"; None where it is none."""
+    found = _MOMENT.fullmatch(text.strip())
+    if found is None or found[1].lower() not in _DAYS or int(found[2]) > 23 or int(found[3]) > 59:
+        return None
+    return _DAYS.index(found[1].lower()) * 1440 + int(found[2]) * 60 + int(found[3])
 
 
 class BrokerW(Strict):

@@ -110,7 +110,7 @@ def largest_current(module: Module) -> float:
 
 def hours_of(asked: Asked) -> Hours:
     """Hours that are shown, the last year of them at most; read once for all sections."""
-    return asked.once("hours", lambda: _hours(asked))
+    return asked.once(Hours, lambda: _hours(asked))
 
 
 def _hours(asked: Asked) -> Hours:
