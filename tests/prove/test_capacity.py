@@ -83,9 +83,16 @@ def test_the_weakest_cell_and_why(highs: tuple[str, ...], words: str, verdict: s
     assert words in cell.text.text()
 
 
-def test_a_cell_below_two_and_a_half_volts_fails() -> None:
-    found = judged(replace(BOTH, low=("M4.c7=2.41 V",)))
-    assert next(f for f in found.findings if f.code == "V-CAPACITY-5").verdict == "fail"
+def test_a_cell_below_two_and_a_half_volts_fails_and_says_what_to_do_at_once() -> None:
+    found = judged(replace(BOTH, low=("M4.c7=2.41 V", "M1.c2=2.49 V", "M2.c1=2.52 V")))
+    cell = next(f for f in found.findings if f.code == "V-CAPACITY-5")
+    assert cell.verdict == "fail"
+    do = cell.do.text()
+    assert do.startswith("Stop at once: loads off, switch M1 and M4 off, and do not charge")
+    assert "Read M1.c2, M4.c7 again" in do
+    assert "ask the maker" in do
+    fine = judged(replace(BOTH, low=("M4.c7=2.52 V",)))
+    assert "Stop" not in next(f for f in fine.findings if f.code == "V-CAPACITY-5").do.text()
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,8 @@
 
 Gives: weakest_finding(), CELL.
 Limits: of the cells that were read; the lowest at the end under load may also be the most resistant.
-Source: a cell of less capacity is first at the end and highest at the top; one of less charge is low at both
-[derived].
+Sources: a cell of less capacity is first at the end and highest at the top; one of less charge is low at both
+[derived]; cut-off of a cell, handbook published/ranges; what to do below it as Match has it (M-STOP-5).
 """
 
 from __future__ import annotations
@@ -12,15 +12,15 @@ from collections.abc import Mapping
 
 from bankwright.bank.asks import asking
 from bankwright.forms.card import Card
-from bankwright.forms.finding import Finding
+from bankwright.forms.finding import Finding, Input
 from bankwright.forms.origin import Source
-from bankwright.forms.wording import Figure, say
+from bankwright.forms.wording import Figure, Say, say
+from bankwright.handbook.cells import cell_voltage
 from bankwright.prove.capacity.read import CapacityRead
 
 __all__ = ["CELL", "weakest_finding"]
 
 ENDS = Source("order of cells at both ends of the charge", how_known="derived")
-STOP = 2.5  # V: below it a cell is harmed; stop at once
 CELL = Card(
     "V-CAPACITY-5", "The weakest cell", "lowest at the end, and where it stands at the top", ENDS, "code", "fail",
     "Which cell ends the discharge, and why.\n\nWhy: one cell limits its module, and its module the bank.\n\nNot seen "
@@ -36,11 +36,30 @@ def weakest_finding(read: CapacityRead, counted: Mapping[str, float]) -> Finding
     figure = Figure(read.low[at], "cell_voltage")
     why, settled = _why(read, at)
     text = say("{at} was the lowest at the end, {volts}: {why}", at=at, volts=figure, why=why)
-    do = say("Its module's count decides: {count}.", count=_count(at, counted))
+    stop = cell_voltage("empty")
+    harmed = figure.value < stop.value
+    do = (
+        _at_once(read, stop.value) if harmed else say("Its module's count decides: {count}.", count=_count(at, counted))
+    )
+    inputs = (Input("V_min", "cut-off of a cell", Figure(stop.value, "cell_voltage"), stop.origin),)
     if not settled:
         missing = (asking(f"readings.{at}.cell_voltage", "Cells of its module at the top of the charge: --high."),)
-        return CELL.found(at, figure, (STOP, None), text, do, missing=missing if figure.value >= STOP else ())
-    return CELL.found(at, figure, (STOP, None), text, do, source=ENDS)
+        missing = () if harmed else missing
+        return CELL.found(at, figure, (stop.value, None), text, do, inputs=inputs, missing=missing)
+    return CELL.found(at, figure, (stop.value, None), text, do, inputs=inputs, source=ENDS)
+
+
+def _at_once(read: CapacityRead, stop: float) -> Say:
+    """What to do with the modules of all cells below the cut-off. [V]"""
+    cells = sorted(place for place, volts in read.low.items() if volts < stop)
+    modules = list(dict.fromkeys(place.rpartition(".")[0] for place in cells))
+    return say(
+        "Stop at once: loads off, switch {modules} off, and do not charge what is off: a cell that lay below its "
+        "cut-off may short inside when it is charged. Read {cells} again, at the cells, by somebody who knows them; "
+        "a wrong reading is typed anew. If it is so, ask the maker before the module is used again.",
+        modules=" and ".join(modules),
+        cells=", ".join(cells),
+    )
 
 
 def _count(at: str, counted: Mapping[str, float]) -> str:
