@@ -121,3 +121,8 @@ def test_the_sheet_numbers_what_is_known_and_what_is_asked() -> None:
     assert [row.number for row in rows] == list(range(1, len(rows) + 1))
     assert [(row.given, row.answer) for row in rows[:3]] == [(True, "4"), (True, "us"), (True, None)]
     assert [row.question.key for row in rows if row.here] == ["cells"]
+
+
+def test_a_confirmed_unusual_count_is_kept_and_written_as_a_number() -> None:
+    talk = said(go_to(Talk(), "cells"), "8 cells")
+    assert start_of(from_text(as_text(talk))).cells == 8

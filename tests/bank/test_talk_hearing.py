@@ -11,20 +11,23 @@ TAKEN = (
     ("capacity", "100", "100 Ah"), ("capacity", "100Ah", "100 Ah"), ("capacity", " 280.5  Ah ", "280.5 Ah"),
     ("mass", "45 kg", "45 kg"), ("power", "6.5", "6.5 kW"), ("power", "6500 W", "6500 W"), ("pattern", "c", "chain"),
     ("pattern", "BUS", "busbar"), ("feed", "o", "opposite ends"), ("rules", "nec", "nec-2023"), ("stud", "m8", "M8"),
-    ("stud", "5/16 in", "5/16 in"), ("cells", "15", "15"), ("height", "3", "3 U"), ("inverters", "0", "0"),
+    ("stud", "5/16 in", "5/16 in"), ("cells", "15", "15"), ("cells", "8  Cells", "8 cells"), ("cells", "16 cells", "16"),
+    ("height", "3", "3 U"), ("inverters", "0", "0"),
 )  # fmt: skip
 MENDED = (
     ("lowest_voltage", "45,5", ("45.5 V",)), ("capacity", "1OO", ("100 Ah",)), ("charge", "50 amps", ("50 A",)),
     ("mass", "45 KG", ("45 kg",)), ("mass", "99 pounds", ("99 lb",)), ("modules", "O4", ("4",)),
     ("power", "6500", ("6500 W", "6500 kW")), ("capacity", "1,000", ("1000 Ah", "1.000 Ah")),
-    ("cells", "51.2 V", ("16",)), ("interrupts", "20000", ("20000 A", "20000 kA")), ("pattern", "chian", ("chain",)),
+    ("cells", "51.2 V", ("16",)), ("cells", "3", ("3 cells",)),
+    ("cells", "O8", ("8 cells",)), ("cells", "12.8 V", ("4 cells",)),
+    ("interrupts", "20000", ("20000 A", "20000 kA")), ("pattern", "chian", ("chain",)),
 )  # fmt: skip
 REFUSED = (
     ("mass", "45 Ah", "45 Ah is a charge, not a mass."), ("modules", "65", "from 1 to 64"),
     ("modules", "-3", "from 1 to 64"),
     ("capacity", "-100", "above zero"), ("capacity", "hundred", "no number"), ("pattern", "x", "none of them"),
     ("discharge", "nan", "no number"), ("capacity", "1e999", ""), ("title", "\x07", "letters"),
-    ("cells", "400 V", "32"),
+    ("cells", "400 V", "32"), ("cells", "40 cells", "32"),
 )  # fmt: skip
 
 
@@ -44,6 +47,12 @@ def test_offered_back_and_never_taken_silently(key: str, typed: str, offers: tup
     assert (found.how, found.text, found.typed) == ("mended", "", typed)
     assert found.offers == offers
     assert heard(key, offers[0]).how == "taken"  # an offer can stand
+
+
+@pytest.mark.parametrize("typed", ["3", "12.8 V"])
+def test_an_unusual_count_of_cells_says_what_is_common(typed: str) -> None:
+    assert "14, 15 and 16" in heard("cells", typed).words
+    assert "14, 15 and 16" not in heard("cells", "51.2 V").words
 
 
 @pytest.mark.parametrize(("key", "typed", "words"), REFUSED)

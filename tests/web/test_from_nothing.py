@@ -40,6 +40,11 @@ def test_an_answer_that_cannot_be_taken_is_asked_again_with_its_letters_and_an_o
         assert "How many cells" in page
         page = web.post("/start", data={"key": "cells", "act": "next", "typed": "<b>many"}).text
         assert "&lt;b&gt;many" in page
+        page = web.post("/start", data={"key": "cells", "act": "next", "typed": "3"}).text
+        assert "14, 15 and 16" in page
+        assert 'name="offer" value="3 cells"' in page
+        page = web.post("/start", data={"key": "cells", "offer": "3 cells", "typed": "3"}).text
+        assert "What current may one module give" in page
     assert not path.exists()
 
 

@@ -7,8 +7,9 @@ pictures are named here and drawn by draw/plates.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from bankwright.bank.file.quantity_text import parse
@@ -77,7 +78,8 @@ QUESTIONS: tuple[Question, ...] = (
     ),
     Question(
         "cells", "Cells in series", "How many cells has one module in series?",
-        'On the plate, or from its nominal voltage: "51.2 V" is 16 cells, "48 V" is 15, at 3.2 V each.',
+        'On the plate, or from its nominal voltage: "51.2 V" is 16 cells, "48 V" is 15, at 3.2 V each. '
+        "14, 15 and 16 are common.",
         "16 stands in until you have looked: every voltage rests on it, so look before you buy",
         picture="plate:cells", ends=(1, 32), sample="16", stands_in="16",
     ),
@@ -184,6 +186,10 @@ QUESTIONS: tuple[Question, ...] = (
 )  # fmt: skip
 ENOUGH = ("modules", "cells", "power", "lowest_voltage", "pattern")  # with these a first Plan says something
 
+COMMON_CELLS = (14, 15, 16)  # in series in a module for a 48 V inverter; common practice, no source
+CELL_VOLTS = 3.2  # V, nominal, of an LFP cell
+_COMMON = "Common in a module of a home bank are 14, 15 and 16: look at the plate again."
+_CELLS = re.compile(r"([0-9]+) *cells?", re.IGNORECASE)
 _BY_KEY: Mapping[str, Question] = MappingProxyType({each.key: each for each in QUESTIONS})
 
 
@@ -208,16 +214,39 @@ def hear(asked: Question, typed: str, unit: str) -> Heard:
 
 
 def _hear_cells(typed: str) -> Heard:
-    """Hear a count of cells, or the nominal voltage of the plate at 3.2 V a cell (LFP)."""
-    heard = hear_whole(typed, 1, 32)
+    """Hear a count of cells, or the nominal voltage of the plate at 3.2 V a cell (LFP); an unusual count is confirmed.
+
+    "3" is asked back, "3 cells" is taken and stays so: it is heard again when the conversation goes on.
+    """
+    confirmed = _CELLS.fullmatch(typed.strip())
+    heard = hear_whole(confirmed[1] if confirmed else typed, 1, 32)
+    if heard.how == "taken" and not confirmed and int(heard.text) not in COMMON_CELLS:
+        return Heard("mended", typed, words=_unusual(int(heard.text)), offers=(_count(int(heard.text)),))
+    if heard.how == "taken":
+        return Heard("taken", typed, _count(int(heard.text)))
+    if heard.how == "mended":
+        return replace(heard, offers=tuple(_count(int(offer)) for offer in heard.offers))
     if heard.how != "refused" or not typed.strip().lower().rstrip("olts").endswith("v"):
-        return heard
+        return replace(heard, typed=typed)
     volts = hear_amount(typed, "voltage", "V")
     text = volts.text if volts.how == "taken" else volts.offers[0] if volts.how == "mended" else ""
-    count = round(float(text.split()[0]) / 3.2) if text.endswith(" V") else 0
+    count = round(float(text.split()[0]) / CELL_VOLTS) if text.endswith(" V") else 0
     if not 1 <= count <= 32:
         return heard
-    return Heard("mended", typed, words=f"{text} is the voltage of {count} cells at 3.2 V.", offers=(str(count),))
+    words = f"{text} is the voltage of {_count(count, always=True)} at {CELL_VOLTS:g} V."
+    more = "" if count in COMMON_CELLS else f" {_COMMON}"
+    return Heard("mended", typed, words=words + more, offers=(_count(count),))
+
+
+def _count(cells: int, always: bool = False) -> str:
+    """An answer that is taken: "16", and "3 cells" where the count is unusual."""
+    if cells in COMMON_CELLS and not always:
+        return str(cells)
+    return f"{cells} cell{'' if cells == 1 else 's'}"
+
+
+def _unusual(cells: int) -> str:
+    return f"{_count(cells)} in series {'is' if cells == 1 else 'are'} {CELL_VOLTS * cells:.1f} V nominal. {_COMMON}"
 
 
 def _likely(heard: Heard, asked: Question) -> Heard:

@@ -179,7 +179,7 @@ def start_of(talk: Talk) -> Start:
         text = of_kinds.get(each.key, talk.answer(each.key)) or each.stands_in or None
         if text == "*":
             text = "nec-2023" if talk.units == "us" else "iec-60364"
-        made[each.key] = int(text) if text is not None and each.key in _WHOLE else text
+        made[each.key] = int(text.split()[0]) if text is not None and each.key in _WHOLE else text
     if of_kinds.get("pairs", talk.answer("pairs")) is None:
         made["pairs"] = None
     return Start(**made)
