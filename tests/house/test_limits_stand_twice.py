@@ -48,7 +48,8 @@ DECIDE = (
 # of the method, of lists and of forms of what is kept: they decide no verdict
 NO_LIMIT = {
     "_FORM", "FORM", "MOST_ROWS", "SEED", "NO_REGISTER", "EVER", "NEVER", "_ROLE", "_ORDER", "HALF", "STILL", "NOTHING",
-    "TRIES", "WAITS", "MESSAGES", "HOUR", "PATIENCE", "SUBJECT", "SEEN", "APART", "LEAD", "SHOWN_WINDOW", "SCATTER", "LONGEST",
+    "TRIES", "WAITS", "MESSAGES", "HOUR", "PATIENCE", "SUBJECT", "SEEN", "APART", "LEAD", "SHOWN_WINDOW", "SCATTER",
+    "LONGEST", "ROUNDING",
 }  # fmt: skip
 
 

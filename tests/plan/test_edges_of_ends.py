@@ -230,24 +230,16 @@ def test_a_terminal_is_told_at_its_warmer_end(monkeypatch: Any) -> None:
     assert ends(found.figure) == (pytest.approx(58.8), pytest.approx(75.0), pytest.approx(75.0))
 
 
-def test_a_short_begins_from_the_fullest_module_and_rises_with_plus_alone(monkeypatch: Any) -> None:
-    plan = plan_of(edited({}))
+def test_a_short_begins_from_the_fullest_module(monkeypatch: Any) -> None:
     full = {"M1": 52.0, "M2": 58.0, "M3": 55.0}
     monkeypatch.setattr(short_circuit, "full_voltage", lambda module: full[module.name])
-    monkeypatch.setattr(short_circuit, "loop_inductance", lambda length, *_: length * 1e-6)
-    faults = some(at=lambda _: Traced(Figure(5800.0, "current", 2900.0, 5800.0), case=CASE))
+    monkeypatch.setattr(short_circuit, "loop_henry", lambda *_: 1e-5)
+    faults = some(at=lambda _, opposite: Traced(Figure(5800.0, "current", 2900.0, 5800.0), case=opposite))
+    plan = Beside(faults=faults)
     user = plan.users[0]
-    others = {p for each in plan.users for p in each.posts} - set(user.posts)
-    metres = sum(
-        link.length or 0.0
-        for link in plan.bank.links
-        if link.role in ("main", "branch") and link.pole == "+" and not others & {link.a, link.b}
-    )
-    both = sum(link.length or 0.0 for link in plan.bank.links if link.role in ("main", "branch"))
-    assert metres < both
-    most, least, henry, _ = short_circuit._constant(Beside(faults=faults), user)  # type: ignore[arg-type]
-    assert henry == pytest.approx(metres * 1e-6)
-    assert (most, least) == (pytest.approx(henry / 0.01), pytest.approx(henry / 0.02))  # 58 V over 5.8 and 2.9 kA
+    most, least, henry, fault = short_circuit._constant(plan, user)  # type: ignore[arg-type]
+    assert (henry, fault.case) == (1e-5, user.posts[1])
+    assert (most, least) == (pytest.approx(1e-5 / 0.01), pytest.approx(1e-5 / 0.02))  # 58 V over 5.8 and 2.9 kA
 
 
 @pytest.mark.parametrize(("times", "lasts"), [((2.0, 5.0), 5.0), ((2.0, None), None)])

@@ -242,8 +242,9 @@ def test_a_polarised_device_fits_what_it_must_break(monkeypatch, kind, ways, tur
 
 
 def test_nobody_said_which_way_round_it_sits(monkeypatch: Any) -> None:
-    with pytest.raises(NeedsValue, match="reversed"):
-        polarised(monkeypatch, "disconnect", (100.0, 0.0, 0.0, 0.0), None)
+    found = polarised(monkeypatch, "disconnect", (100.0, 0.0, 0.0, 0.0), None)
+    assert found.verdict == "unknown"
+    assert [missing.key.rpartition(".")[2] for missing in found.missing] == ["reversed"]
 
 
 # --- P-DROP-1 and P-DROP-2: ends of a band

@@ -158,4 +158,4 @@ def test_a_bank_has_95_percent_of_its_name(counted: float, verdict: str) -> None
     [(14.985, "caution"), (15.0, "pass"), (15.015, "pass"), (29.97, "pass"), (30.0, "pass"), (30.03, "caution")],
 )
 def test_cells_are_counted_between_15_and_30_degrees(degc: float, verdict: str) -> None:
-    assert capacity(490.0, degc)["V-CAPACITY-3 degC"] == verdict  # practice
+    assert capacity(490.0, degc)["V-CAPACITY-3 temperature"] == verdict  # practice

@@ -84,10 +84,12 @@ def worst(findings: object, code: str) -> str:
 
 def present(away: float, sd: float, offset: float, doubt: float) -> SimpleNamespace:
     """An estimator that says so of M1 of 100 Ah."""
-    apart = SimpleNamespace(charge=lambda: (np.array([away]), np.array([sd])), was_on=[True])
+    apart = SimpleNamespace(was_on=[True])
     facts = SimpleNamespace(names=("M1",), capacity_ah=np.array([100.0]))
     offsets = lambda: (np.array([offset]), np.array([doubt]))  # noqa: E731
-    return SimpleNamespace(estimator=SimpleNamespace(apart=apart, facts=facts, offsets=offsets))
+    told = lambda: (np.array([away]), np.array([sd]))  # noqa: E731
+    made = SimpleNamespace(apart=apart, apart_charge=told, facts=facts, offsets=offsets)
+    return SimpleNamespace(estimator=made)
 
 
 def together(away: float) -> str:
@@ -299,8 +301,9 @@ EDGES = [
     Pin("W-CELL-1", "a cell's least", "least", 1.5, "V", mark, "mark", "believed"),
     Pin("W-CELL-1", "a cell's most", "most", 4.5, "V", mark, "mark", "believed"),
     Pin("W-CELL-1", "a pair off", "most", 0.15, "V", wire, "sense wire", "believed"),
-    # a volt is the whole charge on this curve; 3 mV of it are the meters'
-    Pin("W-CELL-2", "even", "most", 0.03 - 0.003, "V", spread, "charge", "even"),
+    # a volt is the whole charge on this curve; 3 mV of it are the meters'. A narrow band counts by its middle
+    Pin("W-CELL-2", "even", "most", 0.03, "V", spread, "unknown", "even"),
+    Pin("W-CELL-2", "charge", "most", 0.03 + 0.003, "V", spread, "charge", "unknown"),
     Pin("W-CELL-2", "not charge", "most", 0.10 + 0.003, "V", spread, "not charge", "charge"),
     Pin("W-CAPACITY-1", "2.6 deviations", "most", 0.026, "-", falls, True, False),
     Pin("W-LIMIT-3", "5 % of the whole", "most", 0.05, "-", pole, "partial", "none"),
@@ -309,7 +312,7 @@ EDGES = [
     Pin("W-STAND-2", "0.3 A a 100 Ah", "most", 1.5, "A", grows, "caution"),
     Pin("W-ROUND-1", "half a band", "most", 0.05, "-", lambda v: round_trip(0.985 - v, 0.985 + v), "unknown"),
     Pin("W-ROUND-1", "less than explained", "least", 0.98, "-", lambda v: round_trip(v - 0.01, v), "caution"),
-    Pin("W-ROUND-1", "more than explained", "most", 0.99, "-", lambda v: round_trip(v, v + 0.01), "caution"),
+    Pin("W-ROUND-1", "more than explained", "most", 1.0, "-", lambda v: round_trip(v, v + 0.01), "caution"),
     Pin("W-TRIP-1", "at nothing", "least", 0.4, "A", lambda v: gone(own=v), True, False),
     Pin("W-TRIP-1", "others carry", "most", 5.0, "A", lambda v: gone(others=v), True, False),
     Pin("W-TRIP-2", "a tenth before", "most", 0.9 * 0.9 * 150.0, "A", near_trip, "caution"),
