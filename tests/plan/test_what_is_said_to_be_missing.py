@@ -3,12 +3,15 @@
 import re
 from pathlib import Path
 
+import pytest
+
 from bankwright.bank.read import bank_from_text
 from bankwright.forms.finding_text import sentence_of
 from bankwright.forms.origin import FileKey
 from bankwright.plan.context import plan_of
 from bankwright.plan.results import findings_of
 from support.banks import sample_path
+from support.plan_cases import edited
 
 TWO = sample_path("two").read_text("utf-8")
 
@@ -58,3 +61,17 @@ def test_the_largest_short_leads_where_no_rating_is_known():
     assert lead.figure.value == max(largest.values())
     assert largest[lead.at[0]] == max(largest.values())
     assert {*lead.at, *lead.more} == set(largest)
+
+
+@pytest.mark.parametrize(("share", "verdict"), [("99 %", "unknown"), ("40 %", "fail")])
+def test_a_curve_of_derating_that_ends_below_the_air_bounds_what_is_carried(share, verdict):
+    """Hotter air never lets a device carry more: what fails at the last point fails beyond it."""
+    bank = edited(
+        {"kinds.device.main.derating": [["25 degC", "100 %"], ["30 degC", share]], "site.ambient": "5 degC to 35 degC"}
+    )
+    (one,) = [f for f in findings_of(plan_of(bank)) if f.code == "P-DEVICE-3" and f.at == ("F1",)]
+    assert one.verdict == verdict
+    if verdict == "unknown":
+        assert "the derating of F1 ends at 30 degC, and its air may have 35 degC" in one.text.text()
+        assert "not given" not in one.text.text() + sentence_of(one).text()
+        assert "at 35 degC" in one.do.text()

@@ -2,7 +2,8 @@
 
 Gives: derating(). The device's own curve rules. Without one: a fuse loses 0.5 % a kelvin, above 25 degC by one reading
 and above 40 degC by the other; a breaker is set at 40 degC and carries all of its rating up to there.
-Limits: between the points of a curve a straight line; beyond its last point NeedsValue.
+Limits: between the points of a curve a straight line; beyond its last point no more than there: NeedsValue where that
+would be enough.
 Sources: iec-60269/points (practice and read), ul-489/points.
 """
 
@@ -31,12 +32,15 @@ def derating(plan: Plan, device: Device, air_degc: float, need: float) -> Traced
     """Share of the rating carried; `need` (share wanted) decides which reading settles the question."""
     kind, key = device.kind, f"{device.kind.path}.derating"
     if kind.derating:
-        value = _on_curve(kind.derating, air_degc)
+        name, value = f"derating of {device.name}", _on_curve(kind.derating, air_degc)
         if value is None:
-            raise NeedsValue(asking(key))
-        return Traced(
-            Figure(value, "share"), (given("f_T", f"derating of {device.name}", value, "share", plan.bank.key(key)),)
-        )
+            last, value = max(kind.derating)
+            lacks = f"the derating of {device.name} ends at {last:g} degC, and its air may have {air_degc:g} degC"
+            if need <= value:
+                ask = f"What share of its rating does the {kind.name} carry at {air_degc:g} degC?"
+                raise NeedsValue(asking(key, question=ask, lacks=lacks))
+            name += f", at most: its curve ends at {last:g} degC"
+        return Traced(Figure(value, "share"), (given("f_T", name, value, "share", plan.bank.key(key)),))
     if kind.type == "breaker":
         return _breaker(device, air_degc, key)
     best = float(derated(1.0, air_degc, LATE, PER_KELVIN))
