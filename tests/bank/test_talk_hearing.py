@@ -11,8 +11,8 @@ TAKEN = (
     ("capacity", "100", "100 Ah"), ("capacity", "100Ah", "100 Ah"), ("capacity", " 280.5  Ah ", "280.5 Ah"),
     ("mass", "45 kg", "45 kg"), ("power", "6.5", "6.5 kW"), ("power", "6500 W", "6500 W"), ("pattern", "c", "chain"),
     ("pattern", "BUS", "busbar"), ("feed", "o", "opposite ends"), ("rules", "nec", "nec-2023"), ("stud", "m8", "M8"),
-    ("stud", "5/16 in", "5/16 in"), ("cells", "15", "15"), ("cells", "8  Cells", "8 cells"), ("cells", "16 cells", "16"),
-    ("height", "3", "3 U"), ("inverters", "0", "0"),
+    ("stud", "5/16 in", "5/16 in"), ("cells", "15", "15"), ("cells", "8  Cells", "8 cells"),
+    ("cells", "16 cells", "16"), ("height", "3", "3 U"), ("inverters", "0", "0"),
 )  # fmt: skip
 MENDED = (
     ("lowest_voltage", "45,5", ("45.5 V",)), ("capacity", "1OO", ("100 Ah",)), ("charge", "50 amps", ("50 A",)),

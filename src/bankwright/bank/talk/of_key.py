@@ -7,6 +7,7 @@ Limits: one value at a time; points of a curve and whole tables have no box (the
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -15,6 +16,7 @@ from typing import Any
 from bankwright.bank.file.document import Document
 from bankwright.bank.file.spans import path_of
 from bankwright.bank.talk.hearing import Heard, hear_choice, hear_value, hear_whole, hear_words
+from bankwright.bank.texts.manual import example
 from bankwright.bank.written.bank_file import Written
 from bankwright.bank.written.keys import form_of, keys, model_at, table_of
 from bankwright.bank.written.values import Form
@@ -29,10 +31,11 @@ _LEAF = {  # a table that is asked for as a whole begins with this key of it
 }  # fmt: skip
 _PRINTED = {  # what is printed on the thing, where that is not the unit of the general example: unit, example
     "interrupts": ("kA", "20 kA"), "insulation": ("degC", "90 degC"), "rating.temperature_degc": ("degC", "75 degC"),
-    "hole": ("mm", "8.4 mm"), "width": ("mm", "40 mm"), "thickness": ("mm", "10 mm"), "spacing": ("mm", "50 mm"),
+    "hole": ("mm", "8.4 mm"), "thickness": ("mm", "10 mm"), "spacing": ("mm", "50 mm"),
     "joint": ("uohm", "20 uohm"), "precharge.resistor": ("ohm", "33 ohm"), "volts": ("V", "80 V"),
     "highest_input": ("V", "62 V"), "cut_out": ("V", "44 V"), "resistance.ohmic": ("mohm", "6 mohm +- 1 mohm"),
 }  # fmt: skip
+_FIRST_AMOUNT = re.compile(r'"([+-]?[0-9.]+ ([^"]+))"')  # as a file holds it
 _STUDS, _WIRES = "M8 or 3/8 in", "4/0 AWG or 70 mm2"
 _LOOK: tuple[tuple[str, str, str], ...] = (  # end of the key, where to look, picture
     ("posts.stud", "Nut off one free post, breaker off, others capped: across the tops of the thread.", "post"),
@@ -108,12 +111,12 @@ def box_of(key: str, document: Document, units: str = "metric") -> Box | None:
     choices = _choices(key, form, document)
     if key.endswith(".lug") and not choices:
         return None
-    unit, sample = _printed(key, form)
+    unit, sample = _printed(key, form, units)
     shown = tuple(dict.fromkeys((unit, *_units(form, units))))[:MOST_UNITS] if unit else _units(form, units)
     return Box(key, form.words, sample, shown, choices, form)
 
 
-def _printed(key: str, form: Form) -> tuple[str, str]:
+def _printed(key: str, form: Form, units: str) -> tuple[str, str]:
     """Unit and example for this very key; "" and the general example where there is no better one."""
     for end, found in _PRINTED.items():
         leaf, _, quantity = end.rpartition(".") if end.endswith(form.quantity) and form.quantity else (end, "", "")
@@ -123,7 +126,22 @@ def _printed(key: str, form: Form) -> tuple[str, str]:
         return "", _STUDS if form.words.startswith("stud") else _WIRES
     if form.words in ("text", "one of", "true or false") or form.words.startswith("list"):
         return "", ""
+    own = _own(key, form)
+    if own is not None:
+        return "" if units == "us" and QUANTITIES[form.quantity].show_us else own[0], own[1]
     return "", form.sample.strip('"').split('", or')[0]
+
+
+def _own(key: str, form: Form) -> tuple[str, str] | None:
+    """Unit and example of the key as the manual has it: 10 kA for a switch, 20 mA in standby; None for none."""
+    path, row = path_of(key), QUANTITIES.get(form.quantity)
+    model = model_at(Written, path[:-1])
+    text = example(model, str(path[-1])) if model is not None and row is not None else None
+    found = _FIRST_AMOUNT.fullmatch(text or "")
+    if row is None or found is None:
+        return None
+    fits = [unit.symbol for unit in row.units if f"{found[2]} ".startswith(f"{unit.symbol} ")]
+    return (max(fits, key=len), found[1]) if fits else None
 
 
 def _choices(key: str, form: Form, document: Document) -> tuple[str, ...]:
