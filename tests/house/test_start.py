@@ -45,3 +45,9 @@ def test_every_command_can_be_loaded_and_says_the_same_in_one_line():
         assert command is not None, name
         first = (command.help or "").strip().splitlines()[0]
         assert first == words, f"{name}: {first!r} in the command, {words!r} in the table"
+
+
+def test_the_commands_stand_in_the_order_of_the_job_before_what_goes_with_every_part_of_it():
+    job = ["new", "plan", "buy", "build", "match", "survey", "prove", "listen", "watch"]
+    beside = ["log", "import", "open", "pack", "unpack", "what", "manual"]
+    assert [name for name in COMMANDS if name in {*job, *beside}] == job + beside

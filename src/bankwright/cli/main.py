@@ -16,7 +16,7 @@ import click
 
 __all__ = ["COMMANDS", "main"]
 
-# name -> (module, help in one line); in the order of the job
+# name -> (module, help in one line); in the order of the job, then what goes with every part of it
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("new", "Write a commented bank file that plans."),
     "plan": ("plan", "Check a bank before anything is bought."),
@@ -28,17 +28,17 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "buy": ("buy", "Count every part that the bank needs."),
     "build": ("build", "Go through the building sheet step by step."),
     "match": ("match", "Tell whether the modules may be joined, and are equally charged."),
+    "address": ("address", "Plan addresses, switches and the data line."),
+    "survey": ("survey", "Find who answers on the data bus, and say why others do not."),
+    "pretend": ("pretend", "Pretend the bank's modules on a port made for practice."),
     "prove": ("prove", "Prove that the bank does what was computed, by readings."),
+    "listen": ("listen", "Poll the modules and keep what they say in the logbook."),
+    "watch": ("watch", "Tell whether the bank is still well, from what was heard."),
+    "log": ("log", "Read and write the bank's logbook."),
+    "import": ("bring", "Bring an old log of another program into the logbook."),
     "open": ("open", "Open the page of a bank in a browser, on this machine or beside the rack."),
     "pack": ("pack", "Pack a bank with all that belongs to it into one file."),
     "unpack": ("unpack", "Show what a packed bank holds, and take it into a new folder."),
-    "log": ("log", "Read and write the bank's logbook."),
-    "import": ("bring", "Bring an old log of another program into the logbook."),
-    "address": ("address", "Plan addresses, switches and the data line."),
-    "survey": ("survey", "Find who answers on the data bus, and say why others do not."),
-    "listen": ("listen", "Poll the modules and keep what they say in the logbook."),
-    "watch": ("watch", "Tell whether the bank is still well, from what was heard."),
-    "pretend": ("pretend", "Pretend the bank's modules on a port made for practice."),
     "what": ("what", "Say what a word means. Without a word: list them all."),
     "manual": ("manual", "Open the manual, at a check, a command or a word."),
 }
