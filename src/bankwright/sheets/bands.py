@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from bankwright.sheets.columns import is_value
 from bankwright.sheets.headings import stacked
 from bankwright.sheets.row import Cell
 
@@ -62,10 +63,17 @@ def _one_line(cells: list[Cell]) -> Line | None:
             columns.append([cell])
         else:
             home.append(cell)
+    if any(_hands(column) > 1 for column in columns):
+        return None  # a heading over its first row
     heights = [len(column) for column in columns]
     if len(columns) < 2 or min(heights) > 1 or not 2 <= max(heights) <= MOST_LINES:
         return None
     return tuple(_joined(sorted(column, key=lambda c: c.top)) for column in columns)
+
+
+def _hands(column: list[Cell]) -> int:
+    """How many sizes and weights of letters stand in a column of cells."""
+    return len({(round(cell.size), cell.bold) for cell in column})
 
 
 def _with_nested(cells: list[Cell], made: Line, lines: Sequence[Line]) -> tuple[list[Cell], Line]:
@@ -124,6 +132,11 @@ def _straddles(first: Line, value: Line, last: Line) -> bool:
         return False
     upper, lower, cell = first[0], last[0], value[0]
     beside = cell.x0 > max(upper.x1, lower.x1)
+    own = len(value) > 1 and not is_value(cell.text) and is_value(value[1].text)  # a row of another column
     return (
-        beside and cell.top < upper.bottom - 1 and cell.bottom > lower.top + 1 and lower.top - upper.bottom < upper.size
+        beside
+        and not own
+        and cell.top < upper.bottom - 1
+        and cell.bottom > lower.top + 1
+        and lower.top - upper.bottom < upper.size
     )

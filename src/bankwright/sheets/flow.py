@@ -1,6 +1,6 @@
 """A page as it is read: columns one after the other, numbers with their caption, justified lines whole.
 
-Gives: flowing().
+Gives: flowing(), runs_on().
 Takes: a page of lines of cells.
 Limits: two columns are parts of a page of which each has its own labels with values, or running text; a table with
 columns of values is none.
@@ -18,28 +18,78 @@ from bankwright.sheets.columns import is_value
 from bankwright.sheets.paper import PagePlan
 from bankwright.sheets.row import Cell
 
-__all__ = ["flowing"]
+__all__ = ["flowing", "runs_on"]
 
 Line = tuple[Cell, ...]
 PROSE = 40  # letters of a line of running text
 OFTEN = 4  # lines of labels over their values
+FEWEST = 3  # lines of a table beside another one
 LARGE = 1.5  # of the usual letter size: a number to be seen from afar
 _WORD = re.compile(r"[^\W\d_]{3}|[\u4e00-\u9fff]{2}")
 
 
 def flowing(page: PagePlan) -> Iterator[PagePlan]:
     """Parts of a page in reading order."""
-    lines = tuple(_justified(line) for line in _paired(_captioned(page.lines)))
-    yield from (replace(page, lines=part) for part in _parts(lines))
+    lines = _paired(_captioned(_abreast(page.lines)))
+    yield from (replace(page, lines=tuple(map(_justified, part))) for part in _parts(lines))
+
+
+def runs_on(above: Cell, cell: Cell, edge: float) -> bool:
+    """Whether a line of running text broke because the next word did not fit before the edge of its column."""
+    letter = 0.5 * above.size  # a usual letter
+    word = len(cell.text.split(" ", 1)[0]) + 1
+    return len(above.text) >= PROSE and above.x1 + word * letter > edge - letter
 
 
 def _justified(line: Line) -> Line:
     """Words that wide blanks drew apart to fill a line are one text."""
     gaps = [b.x0 - a.x1 for a, b in pairwise(line)]
     even = len(line) >= 4 and max(gaps) < 1.6 * min(gaps) and max(gaps) < 2.5 * line[0].size
-    if not even or any(re.search(r"\d", cell.text) for cell in line):
+    figures = any(re.search(r"\d", cell.text) for cell in line)
+    small = sum(cell.text[:1].islower() for cell in line)
+    if not even or (figures and (2 * small < len(line) or any(is_value(cell.text) for cell in line[1:3]))):
         return line
     return (replace(line[0], text=" ".join(cell.text for cell in line), x1=line[-1].x1),)
+
+
+def _abreast(lines: Sequence[Line]) -> list[Line]:
+    """The same lines; tables side by side, each under a heading of its own, one after the other."""
+    out: list[Line] = []
+    n = 0
+    while n < len(lines):
+        block = _under_two(lines, n)
+        if block:
+            x = lines[n][-1].x0 - 6
+            out += [left for line in block if (left := tuple(c for c in line if c.x0 < x))]
+            out += [right for line in block if (right := tuple(c for c in line if c.x0 >= x))]
+        else:
+            out.append(lines[n])
+        n += max(1, len(block))
+    return out
+
+
+def _under_two(lines: Sequence[Line], n: int) -> list[Line]:
+    """A line of two headings with the lines of the two tables under them; empty where there are none such."""
+    head = lines[n]
+    if len(head) != 2 or not all(cell.bold and _wordy(cell) for cell in head):
+        return []
+    x = head[1].x0 - 6
+    block: list[Line] = [head]
+    for line in lines[n + 1 :]:
+        crosses = any(c.x0 < x < c.x1 for c in line)
+        if crosses or any(c.bold and c.size > head[0].size - 0.5 for c in line):
+            break
+        block.append(line)
+    body = block[1:]
+    smaller = all(c.size < head[0].size - 0.5 for line in body for c in line)
+    return block if smaller and all(_table_under(head[n], body, x, right=bool(n)) for n in (0, 1)) else []
+
+
+def _table_under(head: Cell, body: Sequence[Line], x: float, *, right: bool) -> bool:
+    """Whether the cells of one side are lines of a table that begins where its heading does."""
+    parts = [part for line in body if (part := [c for c in line if (c.x0 >= x) == right])]
+    lines = sum(len(part) >= 2 for part in parts)
+    return lines >= FEWEST and abs(min(c.x0 for part in parts for c in part) - head.x0) < 12
 
 
 def _parts(lines: Sequence[Line]) -> Iterator[tuple[Line, ...]]:

@@ -1,6 +1,6 @@
 """Headings of several lines, and tables with a model a row.
 
-Gives: columns_under(), stacked(), with_models_as_columns().
+Gives: columns_under(), piled(), stacked(), with_models_as_columns().
 Takes: cells of two lines of headings; rows.
 Limits: a heading over several columns stands over their middle.
 """
@@ -13,10 +13,58 @@ from dataclasses import replace
 from bankwright.sheets.columns import looks_like_models
 from bankwright.sheets.row import Cell, Row
 
-__all__ = ["columns_under", "stacked", "with_models_as_columns"]
+__all__ = ["columns_under", "piled", "stacked", "with_models_as_columns"]
 
 NEAR = 7.0  # points between the middle of a heading and that of the columns under it
+TALL = 3  # lines of a heading; of two the places decide (stacked)
 Line = tuple[Cell, ...]
+
+
+def piled(lines: Sequence[Line]) -> list[Line]:
+    """The same lines; bold headings of three lines and more, one below the other, are one line of headings."""
+    out: list[Line] = []
+    n = 0
+    while n < len(lines):
+        run = _bold_run(lines[n:])
+        made = _one_line(run) if len(run) >= TALL else None
+        out.append(made or lines[n])
+        n += len(run) if made else 1
+    return out
+
+
+def _bold_run(lines: Sequence[Line]) -> list[Line]:
+    """Lines that follow closely, all in bold letters of one size."""
+    run: list[Line] = []
+    for line in lines:
+        near = not run or line[0].top - run[-1][0].bottom < 0.5 * line[0].size
+        alike = all(cell.bold and abs(cell.size - lines[0][0].size) < 0.6 for cell in line)
+        if not (near and alike):
+            break
+        run.append(line)
+    return run
+
+
+def _one_line(run: Sequence[Line]) -> Line | None:
+    """Each column's headings from top to bottom; the fullest line says which columns there are."""
+    base = max(run, key=len)
+    if len(base) < 3:
+        return None
+    under: list[list[Cell]] = [[] for _ in base]
+    for cell in (cell for line in run for cell in line):
+        at = [n for n, column in enumerate(base) if cell.x0 < column.x1 and column.x0 < cell.x1]
+        if not at:
+            return None
+        for n in at:
+            under[n].append(cell)
+    return tuple(
+        replace(
+            column,
+            text=" ".join(cell.text for cell in cells),
+            top=min(c.top for c in cells),
+            bottom=max(c.bottom for c in cells),
+        )
+        for column, cells in zip(base, under, strict=True)
+    )
 
 
 def stacked(above: Line, below: Line) -> Line:

@@ -16,9 +16,9 @@ from itertools import pairwise
 from statistics import median
 
 from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
-from bankwright.sheets.flow import flowing
+from bankwright.sheets.flow import flowing, runs_on
 from bankwright.sheets.groups import groups_of, middle_of
-from bankwright.sheets.headings import columns_under, stacked, with_models_as_columns
+from bankwright.sheets.headings import columns_under, piled, stacked, with_models_as_columns
 from bankwright.sheets.notes import cut_mark
 from bankwright.sheets.paper import PagePlan
 from bankwright.sheets.row import Cell, Row, Sheet
@@ -29,7 +29,9 @@ NEAR = 3.0  # points: cells that begin at one x
 INDENT = 12.0  # points: a heading stands so far to the right of its labels at most
 TITLE = 12.0  # points: letters of a title are larger than those of headings
 WRAPPED = 0.5  # of the letter size between a line and its continuation
-_NOTE = re.compile(r"^(?:\[?(\d|[a-f](?=\)?\s))\]?\)?|([*†‡]+)|⁽?([¹²³⁴⁵])[⁾)]?)\s+(?=\S)(?![\d.,]+\s*\S{1,3}$)")
+IN_LINE = 5.0  # points: a cell that belongs to the column of a heading
+SPACED = 1.0  # the same in running text with wide lines
+_NOTE = re.compile(r"^(?:[\[(]?(\d|[a-f](?=\)?\s))\]?\)?|([*†‡]+)|⁽?([¹²³⁴⁵])[⁾)]?)\s+(?=\S)(?![\d.,]+\s*\S{1,3}$)")
 _MARK = re.compile(
     "\u2060\\[(\\d+|[a-f])\\]|⁽?([¹²³⁴⁵](?!\\w))[⁾)]?|(?<=[^\\W\\d_]|[).])([*†‡]+)|(?<=[^\\W\\d_.,]|\\.)\\s(\\d)\\)$"
 )
@@ -89,9 +91,15 @@ def _rows(page: PagePlan, notes: dict[str, str], *, begun: bool) -> Iterator[Row
     lines = [tuple(cell for cell in line if id(cell) not in taken) for line in page.lines]
     printed = [tuple(line) for line in page.lines]
     heads = _Heads(begun=begun, title=_title_size(page))
-    kept = [(line, whole) for line, whole in zip(lines, printed, strict=True) if line]
+    kept = _with_piled([(line, whole) for line, whole in zip(lines, printed, strict=True) if line])
     for line, whole in _joined(kept, page):
         yield from _rows_of_line(page, line, whole, heads, groups, notes=notes)
+
+
+def _with_piled(lines: list[tuple[Line, Line]]) -> list[tuple[Line, Line]]:
+    """Headings of several lines are one; a line that is so made is its own printed line."""
+    whole = {id(line): printed for line, printed in lines}
+    return [(line, whole.get(id(line), line)) for line in piled([line for line, _ in lines])]
 
 
 def _joined(lines: list[tuple[Line, Line]], page: PagePlan) -> list[tuple[Line, Line]]:
@@ -122,6 +130,8 @@ def _glued(first: str, then: str) -> str:
 def _has_partner(line: Line, n: int) -> bool:
     """Whether a cell of a line is one of a label-and-value pair."""
     cell, others = line[n], [c for k, c in enumerate(line) if k != n]
+    if cell.text.endswith(":") or (n and line[n - 1].text.endswith(":")):
+        return len(line) > 1
     if is_value(cell.text):
         return any(not is_value(c.text) and c.x1 <= cell.x0 for c in others)
     after = line[n + 1] if n + 1 < len(line) else None
@@ -136,12 +146,19 @@ def _above(cell: Cell, out: list[list[Line]], page: PagePlan) -> tuple[int, int]
             if abs(above.x0 - cell.x0) > NEAR and not centred:
                 continue
             gap = cell.top - above.bottom
-            if not -0.3 * cell.size < gap < WRAPPED * cell.size or above.bold != cell.bold:
+            prose = len(out[-back][0]) == 1 and runs_on(above, cell, _right_edge(page, above))
+            if not -0.3 * cell.size < gap < (SPACED if prose else WRAPPED) * cell.size or above.bold != cell.bold:
                 return None
             if abs(above.size - cell.size) > 0.6 or _NOTE.match(cell.text) or _ruled(page, above, cell):
                 return None
             return len(out) - back, at
     return None
+
+
+def _right_edge(page: PagePlan, cell: Cell) -> float:
+    """How far lines of text reach that begin where a cell does, in letters of its size."""
+    alike = [c for line in page.lines for c in line if abs(c.x0 - cell.x0) < NEAR and abs(c.size - cell.size) < 0.6]
+    return max(c.x1 for c in alike)
 
 
 def _ruled(page: PagePlan, above: Cell, cell: Cell) -> bool:
@@ -161,14 +178,15 @@ def _rows_of_line(
     printed = _clean("  ".join(cell.text for cell in whole))[0]
     middle = middle_of(line[0])
     group = next((" ".join(c.text for c in cells) for cells, top, bottom in groups if top <= middle <= bottom), "")
-    if _is_head(line, _labels_at(page)):
+    if not line[0].text.endswith(":") and _is_head(line, _labels_at(page)):
         heads.heads = stacked(heads.heads, line) if _goes_on(heads, line) else line
         heads.fresh = True
         yield Row(
             "", tuple(_clean(c.text)[0] for c in line), printed, page.number, section=heads.section_at(line[0].x0)
         )
         return
-    if len(line) == 1 or not any(is_value(cell.text) for cell in line[1:]):
+    told = any(is_value(cell.text) or before.text.endswith(":") for before, cell in pairwise(line))
+    if len(line) == 1 or not told:
         alone = [cell for cell in line if not is_value(cell.text)]
         if len(line) == 1 or (len(alone) == len(line) and all(cell.bold for cell in line)):
             for cell in alone:
@@ -261,7 +279,7 @@ def _row(
         for (_, found), (_, mark) in zip(cleaned, cut, strict=True)
     ]
     return Row(
-        text,
+        text.rstrip(":："),
         tuple(value for value, _ in cut),
         printed,
         page.number,
@@ -295,7 +313,17 @@ def _heads_over(values: tuple[Cell, ...], heads: _Heads) -> tuple[str, ...]:
     models = models_in([h.text for h in heads.heads])
     if models and len(values) > len(heads.heads) - (heads.heads[0].text not in models):
         return ()  # another table
+    if models and 1 < len(values) < len(models) and not all(_in_line(cell, heads.heads) for cell in values):
+        return ()
     return tuple(_head_over(cell, heads) for cell in values)
+
+
+def _in_line(cell: Cell, heads: Line) -> bool:
+    """Whether a cell stands under one or several headings as its column does: at an edge or at the middle."""
+    places = [(a.x0, b.x1) for n, a in enumerate(heads) for b in heads[n:]]
+    return any(
+        min(abs(cell.x0 - x0), abs(cell.x1 - x1), abs(cell.x0 + cell.x1 - x0 - x1) / 2) < IN_LINE for x0, x1 in places
+    )
 
 
 def _head_over(cell: Cell, heads: _Heads) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from bankwright.sheets.bands import settled
+from bankwright.sheets.colons import hung, is_list, parts_here
 from bankwright.sheets.letters import usual
 from bankwright.sheets.row import Cell
 
@@ -26,7 +27,8 @@ GAP = 0.85  # of the letter size: wider than the blank between two words, narrow
 SAME_LINE = 0.55  # share of a word's height that overlaps
 
 
-_FOOTNOTE = re.compile(r"^(?:\d+|[a-f])\)?$")
+_FOOTNOTE = re.compile(r"^\(?(?:\d+|[a-f])\)?$")
+_POWER = re.compile(r"(?:[mAI]|Hz|V)$")  # a raised two or three after it is a power
 
 
 class NotReadable(Exception):
@@ -96,7 +98,10 @@ def _plan(number: int, page: Any) -> PagePlan:
     upright = tuple(
         (e["x0"], e["top"], e["bottom"]) for e in page.edges if e["orientation"] == "v" and e["bottom"] - e["top"] > 4
     )
-    lines = [line for words_of in _lines(words) if (line := tuple(_cells(words_of, upright)))]
+    worded = _lines(words)
+    listed = is_list(worded)
+    lines = [line for words_of in worded if (line := tuple(_cells(words_of, upright, listed=listed)))]
+    lines = hung(lines) if listed else lines
     turned = tuple(_turned([c for c in page.chars if not c["upright"]]))
     return PagePlan(number, settled(lines, across), across, upright, turned)
 
@@ -120,16 +125,18 @@ def _beside(first: dict[str, Any], word: dict[str, Any]) -> bool:
     return bool(shared > SAME_LINE * min(first["bottom"] - first["top"], word["bottom"] - word["top"]))
 
 
-def _cells(line: list[dict[str, Any]], upright: tuple[tuple[float, float, float], ...]) -> Iterator[Cell]:
-    """Words of a line that stand together; a wide gap, a ruled line or a row of dots parts them."""
+def _cells(
+    line: list[dict[str, Any]], upright: tuple[tuple[float, float, float], ...], *, listed: bool
+) -> Iterator[Cell]:
+    """Words of a line that stand together; a wide gap, a ruled line, a row of dots or a label's colon parts them."""
     held: list[dict[str, Any]] = []
-    for word in line:
+    for n, word in enumerate(line):
         if set(word["text"]) <= set(".…_·") and len(word["text"]) > 2:  # leaders
             if held:
                 yield _cell(held)
             held = []
             continue
-        if held and _parted(held[-1], word, upright):
+        if held and (_parted(held[-1], word, upright) or (listed and parts_here(held, line[n:]))):
             yield _cell(held)
             held = []
         held.append(word)
@@ -149,7 +156,7 @@ def _cell(words: list[dict[str, Any]]) -> Cell:
     text = words[0]["text"]
     for left, right in itertools.pairwise(words):
         touching = right["x0"] - left["x1"] < 0.08 * size
-        raised = right["size"] < 0.88 * size and _FOOTNOTE.match(right["text"]) and not touching
+        raised = right["size"] < 0.88 * size and _FOOTNOTE.match(right["text"]) and _is_mark(left, right, touching)
         text += ("\u2060" + _mark(right["text"])) if raised else ("" if touching else " ") + right["text"]
     return Cell(
         usual(text.replace("I2t", "I²t")),
@@ -160,6 +167,14 @@ def _cell(words: list[dict[str, Any]]) -> Cell:
         size,
         all("bold" in w["fontname"].lower() or "semi" in w["fontname"].lower() for w in words),
     )
+
+
+def _is_mark(left: dict[str, Any], right: dict[str, Any], touching: bool) -> bool:
+    """Whether a small figure is a mark: apart from its word, or raised and no power."""
+    if not touching:
+        return True
+    power = right["text"] in "23" and _POWER.search(left["text"])
+    return bool(right["bottom"] < left["bottom"] - 0.1 * left["size"] and not power)
 
 
 def _turned(chars: list[dict[str, Any]]) -> Iterator[Cell]:
@@ -188,4 +203,4 @@ def _turned_cell(chars: list[dict[str, Any]]) -> Cell:
 
 def _mark(digits: str) -> str:
     """A raised figure apart from its word points to a footnote."""
-    return f"[{digits.rstrip(')')}]"
+    return f"[{digits.strip('()')}]"

@@ -28,12 +28,19 @@ _BETWEEN = re.compile(
     r"(?:between|zwischen|entre|tra|tussen|mellan)\s+(\S+\s*\S*?)\s+(?:and|und|et|y|e|en|och)\s+", re.IGNORECASE
 )
 _ENDS = re.compile(r"(?<=[^\W\d_]|\))\.\s+|(?<=\d)\.\s+(?=[A-Z])|;\s+")
-_CLAUSES = re.compile(r",\s+(?=[^\W\d_])|\s+(?:and|und|et|y|e|en|och)\s+")
+_CLAUSES = re.compile(r",\s+(?=[^\W\d_])|\s+(?:and|und|et|y|e|och)\s+")
+_CLAUSES_DUTCH = re.compile(_CLAUSES.pattern.replace("|och", "|och|en"))
+_DUTCH = re.compile(r"\b(?:het|een|van|wordt|bij)\b", re.IGNORECASE)
+_NOTHING = re.compile(r"\s*(?:[—–-]|n/?a)\s*", re.IGNORECASE)
 _TIMES = re.compile(r"(?<=\d)\s*[x*×X]\s*(?=\d)")
 _CONDITIONS = re.compile(
     r"condition|bedingung|condicion|condizion|voorwaard|remark|bemerkung|remarque|observac|\bnote|opmerking|hinweis|test\b|条件"
 )
-_UNIT_AT_END = re.compile(r"(?<=[^\d\s])\s(mm|cm|kg|g|Ah|kWh|m?Ω|µΩ|°C|m?V|[mk]?A|k?W|k?A²s|A2s|ms|s|N·?m|Hz|%)\s*$")
+_UNIT_AT_END = re.compile(
+    r"(?<=[^\d\s])\s((?:mm|cm|in|ft|kg|g|lbs?|Ah|kWh|Wh|m?Ω|µΩ|mF|µF|°C|°F|V|mV|A|mA|kA|k?W|k?VA|k?A²s|A2s|ms|s|min|h"
+    r"|in[-·]lb|ft[-·]lb|N ?·?m|Hz|%)(?: ?[DA]C)?)\s*$"
+)
+_TOLERANCE = re.compile(r"±\s*(\d+(?:[.,]\d+)?)\s*%")
 _UNIT_IN_LABEL = re.compile(r"[\[(,]\s*([^\s\[\](),]{1,6}(?: ?[·.] ?m)?)\s*[\])]?\s*$")
 _UNIT_WITHIN = re.compile(r"[\[(]\s*([^\s\[\](),\d]{1,3}[²2]?[^\s\[\](),\d]{0,3})\s*[\])]")
 
@@ -219,6 +226,8 @@ def _of_model(row: Row, model: str, known: tuple[str, ...]) -> Row | None:
         others = any(head in known and head != model for head in row.heads)
         return None if model and others and len(row.values) == 1 else _with_all_notes(row)
     n = row.heads.index(model)
+    if _NOTHING.fullmatch(row.values[n]):
+        return None  # of this model the row says nothing
     own = row.own_notes[n : n + 1]
     return _with_all_notes(replace(row, values=(row.values[n],), heads=("",), own_notes=own))
 
@@ -232,7 +241,8 @@ def _sentences(row: Row) -> tuple[str, ...]:
     """The sentences of running text; the clauses of one that speaks of charge and of discharge."""
     made: list[str] = []
     for sentence in _ENDS.split(_BETWEEN.sub(r"\1 to ", row.label)):
-        parts = [part for part in _CLAUSES.split(sentence) if part.strip()]
+        cut = _CLAUSES_DUTCH if _DUTCH.search(sentence) else _CLAUSES
+        parts = [part for part in cut.split(sentence) if part.strip()]
         both = {"charge", "discharge"} <= ideas(sentence) or len({direction(part) for part in parts} - {""}) > 1
         made += parts if both or len(parts) > 2 else [sentence]
     return tuple(part for part in made if part.strip())
@@ -291,8 +301,13 @@ def _with_label_unit(label: str, found: tuple[Measure, ...]) -> tuple[Measure, .
     named = measures(f"1 {unit[1]}", Marks()) if unit else ()
     if not named or named[0].dimension == "count":
         return found
+    band = _TOLERANCE.search(label)
+    about = f"{band[1].replace(',', '.')} %" if band else ""
     return tuple(
-        replace(m, dimension=named[0].dimension, unit=named[0].unit) if m.dimension == "count" else m for m in found
+        replace(m, dimension=named[0].dimension, unit=named[0].unit, tolerance=m.tolerance or about)
+        if m.dimension == "count"
+        else m
+        for m in found
     )
 
 

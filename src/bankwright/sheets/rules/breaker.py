@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from bankwright.sheets.answer import Answer, settle
 from bankwright.sheets.concepts import ideas, negated, phrase
-from bankwright.sheets.rules.common import best, dc_or_ask, number, says_ac, says_dc, volts_of, yes_or_no
+from bankwright.sheets.rules.common import beside, best, dc_or_ask, number, says_ac, says_dc, volts_of, yes_or_no
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["INSIDE", "polarised", "poles"]
@@ -107,8 +107,8 @@ def _volts(look: Look) -> Answer | None:
 
 
 def _on_dc(hits: list[Hit]) -> Answer | None:
-    dc = [h for h in hits if says_dc(f"{h.measure.printed} {h.after[:12]}")]
-    plain = [h for h in hits if not says_ac(f"{h.measure.printed} {h.after[:12]}")]
+    dc = [h for h in hits if (beside(h) or ("dc" if says_dc(h.after[:12]) else "")) == "dc"]
+    plain = [h for h in hits if beside(h) != "ac" and not says_ac(h.after[:12])]
     chosen = dc or plain or hits
     answers = [dc_or_ask(h) for h in chosen]
     if dc:

@@ -16,6 +16,7 @@ from bankwright.sheets.measures import Marks, Measure, measures
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = [
+    "beside",
     "best",
     "between",
     "bolts",
@@ -167,11 +168,17 @@ def _lasting(hit: Hit, look: Look) -> Said | None:
     return found[0] if len(found) == 1 else None
 
 
+def _binds(hit: Hit, note: str, found: Sequence[Measure]) -> bool:
+    """Whether a footnote bounds a value: a time, a temperature, another value of its dimension, or an "only"."""
+    other = any(m.dimension == hit.measure.dimension and m.text() != hit.measure.text() for m in found)
+    return other or any(m.dimension in ("time", "temperature") for m in found) or bool(phrase("only").search(note))
+
+
 def bounded(hits: Sequence[Hit], look: Look) -> Answer | None:
     """A question where a footnote bounds every one of them by time or temperature; its values are choices."""
     said = {str(h.said.value): h.said for h in hits}
     notes = [(h, note, measures(note, look.marks)) for h in hits for note in h.seen.row.notes]
-    binding = {id(h) for h, _, found in notes if any(m.dimension in ("time", "temperature") for m in found)}
+    binding = {id(h) for h, note, found in notes if _binds(h, note, found)}
     if not hits or len(binding) < len({id(h) for h in hits}):
         return None
     lasting = _lasting(hits[0], look) if len(hits) == 1 else None
@@ -191,6 +198,16 @@ def dc_or_ask(hit: Hit, look: Look | None = None) -> Answer:
         return hit.said
     why = "AC or DC is not said beside it" if not says_ac(text) else "it is printed for AC"
     return Ask(why, (hit.said,))
+
+
+def beside(hit: Hit) -> str:
+    """`dc` or `ac` as it is said in the unit, right before or right after a value; empty where it is not."""
+    before, after = hit.before[-10:], re.split(r"[/;,(]", hit.after[:8].lstrip(" ("))[0]
+    first = re.search(r"([^\W\d_][^\s\d/;,]*)\s*[:=(]?\s*$", before)
+    for text in (hit.measure.printed, after, first[1] if first else ""):
+        if says_dc(text) != says_ac(text):
+            return "dc" if says_dc(text) else "ac"
+    return ""
 
 
 def says_dc(text: str) -> bool:
@@ -234,19 +251,27 @@ def lugs(rows: Sequence[Seen]) -> Answer | None:
         hit = phrase("lugs").search(f"{seen.row.label} {seen.text}")
         if hit and (count := number(hit[1])):
             found.append(seen.said(str(count)))
+        elif not hit and "lugs" in seen.label and re.fullmatch(r"\s*[1-4]\s*", seen.text):
+            found.append(seen.said(seen.text.strip()))
     return settle(found, "several are printed")
 
 
 def mass(look: Look, none: Sequence[str] = ()) -> Answer | None:
     """Net mass; the mass of the parcel is not it."""
     hits = look.hits("mass", "mass", none=none) or look.hits("mass", "net", none=none)
-    hits = [h for h in hits if "shipping" not in h.seen.label | h.seen.around | ideas(h.before) | ideas(h.after)]
+    hits = [h for h in hits if "shipping" not in h.seen.label | h.seen.around | ideas(h.before) | ideas(_own_after(h))]
     metric = [h for h in hits if h.measure.unit in ("kg", "g") and not h.measure.bound] or hits
     first = [h for h in metric if h is next(o for o in metric if o.seen is h.seen and o.measure.unit == h.measure.unit)]
     answer = best(([h for h in first if "net" in h.seen.every], first), "several masses are printed")
     if isinstance(answer, Said):
         return Said(_in_kg(str(answer.value)), answer.spot)
     return answer and Ask(answer.why, tuple(Said(_in_kg(str(c.value)), c.spot) for c in answer.choices))
+
+
+def _own_after(hit: Hit) -> str:
+    """What follows a value; of several, up to the mark where the next begins: "97 lb (shipping 106 lb)"."""
+    again = any(m.dimension == hit.measure.dimension and m.start > hit.measure.end for m in hit.seen.measured)
+    return re.split(r"[(,;/]", hit.after)[0] if again else hit.after
 
 
 def _in_kg(text: str) -> str:
@@ -262,7 +287,7 @@ def listing(look: Look, none: Sequence[str] = ("cell",)) -> Answer | None:
     only_ac, listed = False, False
     for seen in look.where("certificate"):
         text = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
-        for clause in re.split(r"(?<=[^\W\d_]{2})[.;]\s+|;\s*", text):
+        for clause in re.split(r"(?<=[^\W\d_]{2})[.;]\s+|(?<=\d)\.\s+(?=[A-ZÀ-Ý])|;\s*", text):
             standards = [" ".join(m[0].split()) for m in phrase("standard").finditer(clause)]
             if not standards or (set(none) & ideas(clause)) or (set(none) & (seen.label | seen.around)):
                 continue

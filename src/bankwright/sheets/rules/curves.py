@@ -19,6 +19,8 @@ from bankwright.sheets.view import Look, Seen, models_of
 
 __all__ = ["curve", "derating"]
 
+_ENDS = {"least", "most"}  # columns of the earliest and of the latest time
+
 
 @dataclass
 class _Table:
@@ -60,7 +62,12 @@ def curve(part: str) -> Callable[[Look], Answer | None]:
 def _gathered(look: Look, part: str) -> _Table:
     table, several = _Table(), bool(models_of(look.sheet))
     for seen in look.rows:
-        current, times = _leading_current(seen), seen.of("time")
+        if seen.label & _ENDS and _leading_current(seen, look):
+            if len(seen.of("time")) == 1 and ("most" in seen.label) == (part == "curve"):
+                table.add(seen, str(_leading_current(seen, look)), seen.of("time")[0].text())
+                table.paired = True
+            continue
+        current, times = _leading_current(seen, look), seen.of("time")
         if current is None and (turned := _leading_time(seen, look)):
             table.add(seen, *turned)
             continue
@@ -88,10 +95,10 @@ def _leading_time(seen: Seen, look: Look) -> list[str] | None:
     return [current[0].text(), found[0].text()] if ready else None
 
 
-def _leading_current(seen: Seen) -> str | None:
+def _leading_current(seen: Seen, look: Look) -> str | None:
     if seen.row.values:
-        found = re.fullmatch(r"\s*([\d.,\s]+)\s*(k?A)\s*", seen.row.label)
-        return f"{found[1].strip().replace(' ', '').replace(',', '.')} {found[2]}" if found else None
+        found = measures(seen.row.label, look.marks) if re.fullmatch(r"[\s\d.,'’]+k?A\s*", seen.row.label) else ()
+        return found[0].text() if len(found) == 1 else None
     current = seen.of("current")
     return current[0].text() if current and current[0].start <= 1 and seen.of("time") else None
 
@@ -114,11 +121,16 @@ def derating(look: Look) -> Answer | None:
                 return other.said([[w.text(), s.text()] for w, s in zip(warm, shares, strict=True)])
     pairs = [
         (s, s.of("temperature")[0] if s.of("temperature") else None, s.of("share"))
-        for s in look.where("derating|temperature")
-        if len(s.of("share")) == 1
+        for s in look.rows
+        if len(s.of("share")) == 1 and (s.every & {"derating", "temperature"} or _ambient(s))
     ]
     points = [[_at(s, t), share[0].text()] for s, t, share in pairs if _at(s, t)]
     return pairs[0][0].said(points) if len(points) >= 2 else _derating_in_prose(look)
+
+
+def _ambient(seen: Seen) -> bool:
+    """A row of a temperature and a share, under a heading of what it is over."""
+    return bool(seen.row.values) and bool(_at(seen, None)) and bool(ideas(seen.side) & {"derating", "temperature"})
 
 
 def _derating_in_prose(look: Look) -> Answer | None:
@@ -142,5 +154,5 @@ def _derating_in_prose(look: Look) -> Answer | None:
 def _at(seen: Seen, temperature: Measure | None) -> str:
     if temperature is not None:
         return temperature.text()
-    found = re.fullmatch(r"\s*([−+-]?\d+)\s*(?:°C|℃)\s*", seen.row.label)
-    return f"{found[1].replace('−', '-')} degC" if found else ""
+    found = re.fullmatch(r"\s*([−+-]?\d+)\s*(?:°\s?(C|F)|(℃))\s*", seen.row.label)
+    return f"{found[1].replace('−', '-')} deg{found[2] or 'C'}" if found else ""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from itertools import pairwise
 
 from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.columns import looks_like_poles
@@ -16,11 +17,13 @@ from bankwright.sheets.concepts import ideas, negated, phrase
 from bankwright.sheets.measures import Measure
 from bankwright.sheets.rules.breaker import polarised, poles
 from bankwright.sheets.rules.common import (
+    beside,
     best,
     bolts,
     bounded,
     dc_or_ask,
     listing,
+    lugs,
     mass,
     says_ac,
     says_dc,
@@ -35,7 +38,7 @@ __all__ = ["RULES"]
 
 Rule = Callable[[Look], Answer | None]
 _CLASS = re.compile(
-    r"\b(?:class|klasse|classe|clase)\s+(T|J|RK1|RK5|CC|L|aR|gR|gG|gS|gPV|gBat|G|H|K5)\b|\b(aR|gR|gG|gS|gPV|gBat)\b"
+    r"\b(?i:class|klasse|classe|clase)\s+(T|J|RK1|RK5|CC|L|aR|gR|gG|gS|gPV|gBat|G|H|K5)\b|\b(aR|gR|gG|gS|gPV|gBat)\b"
 )
 _TRIP_CLASS = re.compile(r"\b(IEC|EN|UL)\s?(60947-2|60898-[12]|60898|489|1077|60947-3)\b")
 
@@ -85,6 +88,7 @@ def _rated_for(look: Look, dimension: str, *need: str, none: tuple[str, ...] = (
     every = look.hits(dimension, *need, none=none)
     hits = [h for h in every if h.seen.row.values]
     hits = hits or [h for h in every if _beside(h) == "dc" and h.seen.value & {"rated", "interrupt"}]  # running text
+    hits = hits or _in_clauses(look, dimension, {*need, "rated"}, none)
     dc = [h for h in hits if _beside(h) == "dc"]
     bare = [h for h in hits if _beside(h) == ""]
     if dc:
@@ -100,11 +104,24 @@ def _rated_for(look: Look, dimension: str, *need: str, none: tuple[str, ...] = (
     return Ask("it is printed for AC", tuple(h.said for h in hits)) if hits else None
 
 
+def _in_clauses(look: Look, dimension: str, need: set[str], none: tuple[str, ...]) -> list[Hit]:
+    """Running text: values on DC in a clause of their own, "rated 160 V DC, breaking capacity 20 kA DC"."""
+    found = []
+    for seen in (s for s in look.rows if not s.row.values):
+        ends = [m.end() for m in re.finditer(r"[;,(](?!\d)|\)", seen.text)]
+        for start, end in pairwise([0, *ends, len(seen.text)]):
+            about = ideas(seen.text[start:end])
+            hits = [Hit(seen, m) for m in seen.of(dimension) if start <= m.start < end]
+            if about & need and not about & set(none) and len(hits) == 1 and _beside(hits[0]) == "dc":
+                found += hits
+    return found
+
+
 def _beside(hit: Hit) -> str:
     """DC or AC as said beside the value, in its unit, or in its label."""
-    near = f"{hit.measure.printed} {hit.after[:6]}"
-    if says_dc(near) != says_ac(near):
-        return "dc" if says_dc(near) else "ac"
+    near = beside(hit)
+    if near:
+        return near
     label = f"{hit.seen.row.label} {hit.seen.row.section} {hit.seen.row.group} {hit.seen.side}"
     if says_dc(label) != says_ac(label):
         return "dc" if says_dc(label) else "ac"
@@ -220,8 +237,15 @@ def breaks_load(look: Look) -> Answer | None:
             r"(?<=[^\W\d_]{2})\.\s+|;\s+", seen.text if not seen.row.values else f"{seen.row.label}: {seen.text}"
         ):
             if "underload" in ideas(sentence) and phrase("operated").search(sentence):
-                found.append(seen.said(not negated(sentence)))
+                found.append(seen.said(not negated(_up_to_load(sentence))))
     return settle(found, "it is said in two ways")
+
+
+def _up_to_load(sentence: str) -> str:
+    """A sentence without what is said after its clause of the load: "may be opened under load and is not polarised"."""
+    parts = re.split(r"(,?\s+(?:and|und|et|y|e|en|och|og|i|a)\s+)", sentence)
+    last = max((n for n, part in enumerate(parts) if "underload" in ideas(part)), default=len(parts) - 1)
+    return "".join(parts[: last + 1])
 
 
 def full_rated(look: Look) -> Answer | None:
@@ -253,7 +277,11 @@ def number_of_poles(look: Look) -> Answer | None:
 
 
 def _terminals(look: Look) -> list[Seen]:
-    return [s for s in look.where("terminal|torque") if s.own & {"terminal", "torque"} and s.row.values]
+    """Rows of its terminals; of what fixes it to its wall only where nothing else is printed."""
+    rows = [s for s in look.where("terminal|torque|lugs") if s.own & {"terminal", "torque", "lugs"}]
+    rows = [s for s in rows if s.row.values] or [s for s in rows if s.of("torque") or "terminal" in s.value]
+    other = [s for s in rows if "fixing" not in s.label]
+    return other if any(s.label & {"post"} for s in other) else rows
 
 
 RULES: dict[str, Rule] = {
@@ -284,5 +312,6 @@ RULES: dict[str, Rule] = {
     "mass": mass,
     "listing": lambda look: listing(look, ("cell", "holder")),
     "terminals.stud": lambda look: bolts(_terminals(look)),
+    "terminals.lugs": lambda look: lugs(_terminals(look)),
     "terminals.torque": lambda look: torque(_terminals(look)),
 }

@@ -126,7 +126,8 @@ def continuous(way: str) -> Callable[[Look], Answer | None]:
         short = any(timed(h) or _momentary(h) for h in hits)
         if rated and len({h.measure.text() for h in timeless}) == 1:
             return bounded(timeless, look) or rated[0].said
-        if timeless and short and not rated:
+        upper = [h for h in timeless if "most" in h.seen.label]
+        if timeless and short and not rated and not upper:
             return bounded(timeless, look) or settle([h.said for h in timeless], "several are printed")
         if not timeless and not hits:
             return None
@@ -317,8 +318,8 @@ def heated(look: Look) -> Answer | None:
     """Whether the cells have a heater."""
     for seen in look.where("heater"):
         whole = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
-        text = next((c for c in clauses(whole) if "heater" in ideas(c)), whole)
-        if re.search(r"option|auf wunsch|en option|opcional|opzional|optioneel", text, re.IGNORECASE):
+        text = next((c for c in clauses(whole) if "heater" in ideas(c)), whole) if not seen.row.values else whole
+        if phrase("extra").search(text) and not negated(text):
             return Ask("it is an option", (seen.said(True), seen.said(False)))
         answer = yes_or_no(seen.text) if seen.row.values else None
         return seen.said(answer if answer is not None else not negated(text))

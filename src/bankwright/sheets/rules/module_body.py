@@ -53,7 +53,7 @@ def _of_module(hit: Hit) -> bool:
 
 
 def _kind(hit: Hit) -> str:
-    text = plain(f"{_label(hit.seen)} {hit.seen.text} {hit.seen.row.group}")
+    text = plain(" ".join((_label(hit.seen), hit.seen.text, hit.seen.row.group, *hit.seen.row.notes)))
     if re.search(r"\b1(?:[.,]0)? ?khz|1000 ?hz|\bac\b|\bca\b|wechsel|ohmic|ohmsch", text):
         return "ohmic"
     if re.search(r"\bdc\b|\bdcir\b|gleich|\bcc\b|pulse?|puls|impuls|\bstep\b|sprung", text):
