@@ -19,7 +19,7 @@ __all__ = ["hung", "is_list", "parts_here"]
 OFTEN = 4  # lines of "label: value" that make a page a list of them
 LONGEST = 62  # letters of a label
 WRAPPED = 0.6  # of the letter size between a value and its next line
-_LABEL = re.compile(r"^[^\W\d_a-zß-öø-ÿ][^:.;!?]*(?:\.[^:.;!?\s][^:.;!?]*|[^\W\d_]{1,4}\.\s[^:.;!?]*)*[:：]$")
+_LABEL = re.compile(r"^[^\W\d_a-zß-öø-ÿ][^:.;!?]*(?:\.[^:.;!?\s][^:.;!?]*|\b[^\W\d_]{1,4}\.\s[^:.;!?]*)*[:：]$")
 _AT_COLON = re.compile(r"[:：]$")
 Line = tuple[Cell, ...]
 
