@@ -19,7 +19,8 @@ __all__ = ["hung", "is_list", "parts_here"]
 OFTEN = 4  # lines of "label: value" that make a page a list of them
 LONGEST = 62  # letters of a label
 WRAPPED = 0.6  # of the letter size between a value and its next line
-_LABEL = re.compile(r"^[^\W\d_a-zß-öø-ÿ][^:.;!?]*(?:\.[^:.;!?\s][^:.;!?]*|\b[^\W\d_]{1,4}\.\s[^:.;!?]*)*[:：]$")
+_LABEL = re.compile(r"^[^\W\d_a-zß-öø-ÿ][^:;!?]*[:：]$")
+_SENTENCE = re.compile(r"(?:\w{5}|\d)\.\s|\b\w{1,3}\s\w+\.\s")  # an end of one, and no "Max. current"
 _AT_COLON = re.compile(r"[:：]$")
 Line = tuple[Cell, ...]
 
@@ -44,7 +45,7 @@ def parts_here(held: Sequence[dict[str, Any]], after: Sequence[dict[str, Any]]) 
     if not held or not after or not _AT_COLON.search(held[-1]["text"]):
         return False
     label = " ".join(word["text"] for word in held)
-    return len(label) <= LONGEST and bool(_LABEL.match(label))
+    return len(label) <= LONGEST and bool(_LABEL.match(label)) and not _SENTENCE.search(label)
 
 
 def hung(lines: Sequence[Line]) -> list[Line]:
