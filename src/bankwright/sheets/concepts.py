@@ -30,7 +30,8 @@ def _table() -> tuple[dict[str, re.Pattern[str]], dict[str, re.Pattern[str]], re
 def phrase(name: str) -> re.Pattern[str]:
     """A whole phrase as a pattern over printed text (phrases.toml); KeyError for a name that is not there."""
     table = tomllib.loads((Path(__file__).parent / "phrases.toml").read_text(encoding="utf-8"))
-    return re.compile(table[name].replace("{count}", table["count"]), re.IGNORECASE)
+    whole = table[name].replace("{count}", table["count"]).replace("{cells}", table["cells"])
+    return re.compile(whole, re.IGNORECASE)
 
 
 @cache

@@ -15,6 +15,7 @@ from bankwright.sheets.view import Look, Seen
 
 __all__ = ["doubt_of", "doubted"]
 
+_TABLES = frozenset({"curve", "melting", "derating", "charge.by_temperature"})  # these want several values in a row
 SEVERAL = 3  # rows of columns without headings
 FEWEST = 6  # rows with values below which nothing is counted
 SHARE = 0.2  # of the rows with values
@@ -35,6 +36,8 @@ def doubt_of(look: Look) -> str:
 def _columns_unknown(seen: Seen) -> bool:
     """Whether a row has several values of one dimension and nothing over them."""
     row = seen.row
+    if row.jammed:
+        return True
     alone = 2 <= len(row.values) < WIDE and not row.heads and "/" not in row.label
     alike = len({m.dimension for m in seen.measured}) == 1 and len(seen.measured) >= len(row.values)
     return alone and alike and all(is_value(value) for value in row.values)
@@ -44,6 +47,23 @@ def _known(seen: Seen) -> bool:
     return bool(seen.label)
 
 
-def doubted(answers: Mapping[str, Answer], doubt: str) -> dict[str, Answer]:
-    """Every value as a question, where there is a doubt."""
-    return {key: Ask(doubt, (a,)) if doubt and isinstance(a, Said) else a for key, a in answers.items()}
+def doubted(answers: Mapping[str, Answer], doubt: str, look: Look) -> dict[str, Answer]:
+    """Every value as a question, where there is a doubt; of a row of jammed values that one alone."""
+    heaped = {seen.spot: seen for seen in look.rows if seen.row.jammed}
+    made: dict[str, Answer] = {}
+    for key, answer in answers.items():
+        seen = heaped.get(answer.spot) if isinstance(answer, Said) and key not in _TABLES else None
+        if isinstance(answer, Said) and (doubt or seen):
+            others = _others(answer, seen) if seen else ()
+            others = (Said(not answer.value, answer.spot),) if isinstance(answer.value, bool) else others
+            made[key] = Ask(doubt or "which value is of which column is not known", (answer, *others))
+        else:
+            made[key] = answer
+    return made
+
+
+def _others(answer: Said, seen: Seen) -> tuple[Said, ...]:
+    """The other values of a row of which one was taken."""
+    mine = next((m for m in seen.measured if str(answer.value).startswith(m.text())), None)
+    same = [m for m in seen.measured if mine and m.dimension == mine.dimension and m.text() != mine.text()]
+    return tuple(seen.said(m.text()) for m in same)

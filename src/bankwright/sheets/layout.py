@@ -30,6 +30,7 @@ INDENT = 12.0  # points: a heading stands so far to the right of its labels at m
 TITLE = 12.0  # points: letters of a title are larger than those of headings
 WRAPPED = 0.5  # of the letter size between a line and its continuation
 IN_LINE = 5.0  # points: a cell that belongs to the column of a heading
+PROSE = 70  # letters: a longer line is no heading
 SPACED = 1.0  # the same in running text with wide lines
 _NOTE = re.compile(r"^(?:[\[(]?(\d|[a-f](?=\)?\s))\]?\)?|([*†‡]+)|⁽?([¹²³⁴⁵])[⁾)]?)\s+(?=\S)(?![\d.,]+\s*\S{1,3}$)")
 _MARK = re.compile(
@@ -49,6 +50,7 @@ class _Heads:
     heads: Line = ()
     begun: bool = True  # false on the first page until a row has a value: what stands before is a title
     fresh: bool = False  # no row stands under the headings yet
+    carried: bool = False  # the headings stand on the page before
     title: float = TITLE  # letters above this size are those of a title
 
     def section_at(self, x: float) -> str:
@@ -61,7 +63,14 @@ def sheet_of_pages(pages: Sequence[PagePlan]) -> Sheet:
     parts = [(part, _body_size(page)) for page in pages for part in flowing(page)]
     notes = {mark: text for part, body in parts for mark, text in _notes(part, body)}
     first = {id(part) for page in pages[:1] for part, _ in parts[:1] if part.number == page.number}
-    rows = [row for part, _ in parts for row in _rows(part, notes, begun=id(part) not in first)]
+    rows: list[Row] = []
+    over: Line = ()  # names of models over a table that goes on over the page
+    for n, (part, _) in enumerate(parts):
+        turned = n > 0 and parts[n - 1][0].number != part.number
+        heads = _Heads(begun=id(part) not in first, title=_title_size(part), carried=turned and bool(over))
+        heads.heads = over if turned else ()
+        rows += _rows(part, notes, heads)
+        over = heads.heads if models_in([cell.text for cell in heads.heads]) else ()
     text = "\n".join(cell.text for page in pages for line in page.lines for cell in line)
     title = max((cell for cell in pages[0].lines[0]), key=lambda cell: cell.size).text if pages[0].lines else ""
     return Sheet(tuple(with_models_as_columns(rows)), text, title)
@@ -85,12 +94,11 @@ def _notes(page: PagePlan, body: float) -> Iterator[tuple[str, str]]:
             yield (found[1] or found[2] or found[3].translate(_RAISED)), line[0].text[found.end() :]
 
 
-def _rows(page: PagePlan, notes: dict[str, str], *, begun: bool) -> Iterator[Row]:
+def _rows(page: PagePlan, notes: dict[str, str], heads: _Heads) -> Iterator[Row]:
     groups = groups_of(page)
     taken = {id(cell) for cells, _, _ in groups for cell in cells}
     lines = [tuple(cell for cell in line if id(cell) not in taken) for line in page.lines]
     printed = [tuple(line) for line in page.lines]
-    heads = _Heads(begun=begun, title=_title_size(page))
     kept = _with_piled([(line, whole) for line, whole in zip(lines, printed, strict=True) if line])
     for line, whole in _joined(kept, page):
         yield from _rows_of_line(page, line, whole, heads, groups, notes=notes)
@@ -180,7 +188,7 @@ def _rows_of_line(
     group = next((" ".join(c.text for c in cells) for cells, top, bottom in groups if top <= middle <= bottom), "")
     if not line[0].text.endswith(":") and _is_head(line, _labels_at(page)):
         heads.heads = stacked(heads.heads, line) if _goes_on(heads, line) else line
-        heads.fresh = True
+        heads.fresh, heads.carried = True, False
         yield Row(
             "", tuple(_clean(c.text)[0] for c in line), printed, page.number, section=heads.section_at(line[0].x0)
         )
@@ -191,7 +199,9 @@ def _rows_of_line(
         if len(line) == 1 or (len(alone) == len(line) and all(cell.bold for cell in line)):
             for cell in alone:
                 _open_section(heads, cell)
-            yield from (Row(_clean(cell.text)[0], (), printed, page.number, section="", group=group) for cell in line)
+            for cell in line:
+                over = heads.section_at(cell.x0) if len(cell.text) > PROSE else ""  # it stands under its heading
+                yield Row(_clean(cell.text)[0], (), printed, page.number, section=over, group=group)
             return
     heads.begun, heads.fresh = True, False
     for label, values in _pairs(line, heads):
@@ -204,7 +214,7 @@ def _goes_on(heads: _Heads, line: Line) -> bool:
 
 
 def _open_section(heads: _Heads, cell: Cell) -> None:
-    if (len(cell.text) > 70 and not cell.bold) or (not heads.begun and cell.size > heads.title):
+    if (len(cell.text) > PROSE and not cell.bold) or (not heads.begun and cell.size > heads.title):
         return  # prose is no heading, a title heads everything
     if _ENDS_IN_VALUE.search(cell.text):
         return  # a row whose label and value stand too close to be told apart
@@ -313,6 +323,8 @@ def _heads_over(values: tuple[Cell, ...], heads: _Heads) -> tuple[str, ...]:
     models = models_in([h.text for h in heads.heads])
     if models and len(values) > len(heads.heads) - (heads.heads[0].text not in models):
         return ()  # another table
+    if heads.carried and len(values) > 1 and not all(_in_line(cell, heads.heads) for cell in values):
+        return ()
     if models and 1 < len(values) < len(models) and not all(_in_line(cell, heads.heads) for cell in values):
         return ()
     return tuple(_head_over(cell, heads) for cell in values)

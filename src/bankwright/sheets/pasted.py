@@ -13,15 +13,22 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
-from bankwright.sheets.concepts import direction
+from bankwright.sheets.concepts import direction, ideas
 from bankwright.sheets.letters import usual
 from bankwright.sheets.measures import Marks, Measure, marks_of, measures
 from bankwright.sheets.notes import cut_mark
+from bankwright.sheets.paragraphs import paragraphs, two_sentences
 from bankwright.sheets.pasted_columns import untangled
+from bankwright.sheets.pasted_heads import under_heads
+from bankwright.sheets.pasted_models import apart, jammed, names_in
+from bankwright.sheets.placed import is_placed, sheet_of_places
 from bankwright.sheets.row import Row, Sheet
 
 __all__ = ["sheet_of_text"]
 
+TITLES = 4  # lines at the top of which one that names a kind heads nothing
+_KINDS = {"inverter", "module", "fuse", "breaker", "disconnect", "shunt"}
+SENTENCES = 50  # letters: a longer line of two sentences is running text
 PROSE = 110  # letters: a longer line of sentences is running text
 NEAR = 6  # rows to either side that a heading in the middle of its group may stand from
 _CELLS = re.compile(r"\t+|\s{3,}|\s\|\s|(?:\s?\.){4,}\s?|…{2,}")
@@ -59,12 +66,15 @@ def sheet_of_text(text: str) -> Sheet:
     notes = {_mark(found): line[found.end() :] for _, line in lines if (found := _NOTE.match(line.strip()))}
     tabbed = sum(bool(_CELLS.search(line.strip())) for _, line in lines)
     bare = sum(_is_bare(line.strip()) for _, line in lines)
+    if is_placed([line for _, line in lines]):
+        return sheet_of_places(lines, text, lines[0][1].strip())
     if tabbed >= 0.2 * len(lines):
         rows = list(_tabbed(lines))
     elif bare >= 0.28 * len(lines):
         rows = list(_stacked(lines))
     else:
-        rows = list(_row_a_line(lines, marks_of(text)))
+        left, tables = under_heads(lines)
+        rows = [*_row_a_line(paragraphs(left), marks_of(text)), *tables]
     rows = list(untangled(rows))
     rows = [_with_value_notes(_with_notes(row, notes), notes) for row in rows]
     return Sheet(tuple(_trusted(rows)), text, lines[0][1].split("\t")[0].strip() if lines else "")
@@ -199,9 +209,9 @@ def _stacked(lines: Sequence[tuple[int, str]]) -> Iterator[Row]:
 
 def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]:
     section, heads, bounds = "", tuple[str, ...](), tuple[str, ...]()
-    for n, line in lines:
+    for at, (n, line) in enumerate(lines):
         text = line.strip()
-        names = _TOKEN.findall(text)
+        names = names_in(text) or _TOKEN.findall(text)
         told = tuple(_BOUNDS.findall(text)) if not re.search(r"\d", text) else ()
         bounds = told if len(told) >= 2 else bounds
         if bounds and (row := _bounded(text, bounds)):
@@ -211,15 +221,36 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
             heads = tuple(names)
             yield Row("", heads, text, None, n, section=section)
             continue
+        over = lines[at + 1][1].strip() if at + 1 < len(lines) else ""
+        if heads and _over_shares(text, over, len(heads), marks):
+            heads = ()  # a table over temperature, of all models
+        if heads and (divided := _divided(text, heads)):
+            yield replace(divided, line_no=n, section=section)
+            continue
         label, value = (text, "") if _runs_on(text) else _split(text, marks)
         if not value:
             yield Row(text, (), text, None, n, section=section)
-            if len(text) < 50 and not re.search(r"\d", text) and not text.endswith(".") and n > 1:
+            title = n < TITLES and ideas(text) & _KINDS
+            if len(text) < 50 and not re.search(r"\d", text) and not text.endswith(".") and n > 1 and not title:
                 section = text
             continue
         values = _columns(value, len(heads), marks)
         own = heads if len(values) == len(heads) else ("",) * len(values)
-        yield Row(label, values, text, None, n, own, section=section)
+        heaped = len(values) == 1 and jammed(value, marks) and not is_value(label)
+        yield Row(label, values, text, None, n, own, section=section, jammed=heaped)
+
+
+def _divided(text: str, heads: tuple[str, ...]) -> Row | None:
+    """The row of a table of models."""
+    found = None if _runs_on(text) or ":" in text else apart(text, len(heads))
+    return Row(found[0], found[1], text, None, None, heads) if found else None
+
+
+def _over_shares(text: str, below: str, count: int, marks: Marks) -> bool:
+    """Whether temperatures stand over a row of shares."""
+    rows = [apart(line, count) for line in (text, below)]
+    kinds = [{m.dimension for value in row[1] for m in measures(value, marks)} for row in rows if row]
+    return kinds == [{"temperature"}, {"share"}]
 
 
 def _bounded(text: str, bounds: tuple[str, ...]) -> Row | None:
@@ -236,7 +267,7 @@ def _bounded(text: str, bounds: tuple[str, ...]) -> Row | None:
 def _runs_on(text: str) -> bool:
     """Whether a line is running text: sentences, or one long one that ends as such."""
     ends = re.search(r"\w[.;]\s", text) or (text.endswith(".") and ":" not in text)
-    return len(text) > PROSE and bool(ends)
+    return (len(text) > PROSE and bool(ends)) or (len(text) > SENTENCES and bool(two_sentences(text)))
 
 
 def _united(text: str, marks: Marks) -> list[Measure]:

@@ -8,12 +8,13 @@ bank file are not read.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from bankwright.sheets.answer import Answer
-from bankwright.sheets.concepts import ideas
+from bankwright.sheets.concepts import ideas, phrase
 from bankwright.sheets.doubt import doubt_of, doubted
 from bankwright.sheets.layout import sheet_of_pages
 from bankwright.sheets.paper import NotReadable, read_pages
@@ -31,6 +32,7 @@ KINDS: Mapping[str, Mapping[str, Callable[[Look], Answer | None]]] = {
     "device": device.RULES,
 }
 TITLE = 90  # letters: a longer line at the top is running text
+FEWEST_SIZES = 3  # sizes of wires on the sheet of a cable
 LEAST = 2  # answers below which nothing was understood
 _TOKENS = {
     "module": ("capacity", "cell", "discharge", "parallel", "energy", "series"),
@@ -68,6 +70,11 @@ def proposals_of_text(text: str, kind: str = "") -> Proposals:
 
 
 def _proposals(sheet: Sheet, kind: str) -> Proposals:
+    if not kind and _is_cable(sheet):
+        raise NotReadable(
+            "It is the sheet of a cable. A cable is no kind of the bank file: its size, length and insulation stand at "
+            'each place where it is used (cable = "2/0 AWG"). If it is another thing, say which (--kind)'
+        )
     kind = kind or guessed(sheet)
     names = models_of(sheet) or ("",)
     models = {name: _of_model(sheet, kind, name) for name in names}
@@ -79,7 +86,16 @@ def _proposals(sheet: Sheet, kind: str) -> Proposals:
 def _of_model(sheet: Sheet, kind: str, model: str) -> dict[str, Answer]:
     look = view(sheet, model)
     answers = ((key, rule(look)) for key, rule in KINDS[kind].items())
-    return doubted({key: answer for key, answer in answers if answer is not None}, doubt_of(look))
+    return doubted({key: answer for key, answer in answers if answer is not None}, doubt_of(look), look)
+
+
+def _is_cable(sheet: Sheet) -> bool:
+    """Whether the first lines speak of a cable or wire and of no thing of a kind, and sizes of wires stand in it."""
+    top = " ".join(row.label for row in sheet.rows[:4])
+    about = ideas(re.sub(r"\b(?:for|between|zwischen|für|pour|entre|para|per|tra|voor|tussen)\b.*", "", top))
+    kinds = {"inverter", "charger", "fuse", "breaker", "disconnect", "shunt", "capacity", "cell"}
+    sizes = re.findall(r"\bAWG\b|mm²|mm2\b|kcmil|Ω/km|mΩ/(?:m|ft)", sheet.text)
+    return bool(phrase("cable").search(top)) and not about & kinds and len(sizes) >= FEWEST_SIZES
 
 
 def guessed(sheet: Sheet) -> str:

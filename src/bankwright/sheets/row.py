@@ -43,6 +43,7 @@ class Row:
     section: str = ""
     notes: tuple[str, ...] = ()
     own_notes: tuple[str, ...] = ()  # the footnote of each value, alike in number to the values, or none at all
+    jammed: bool = False  # values stand side by side, and which is of which column is not known
     near: str = ""  # headings close by of which is not known which rows they head
 
     @property

@@ -17,6 +17,7 @@ from bankwright.sheets.apart import told_apart
 from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas, plain
 from bankwright.sheets.measures import Marks, Measure, marks_of, measures
+from bankwright.sheets.paragraphs import two_sentences
 from bankwright.sheets.row import Row, Sheet
 
 __all__ = ["Hit", "Look", "Seen", "models_of", "view"]
@@ -27,7 +28,7 @@ PROSE = 90  # letters: a longer row without a value is running text
 _BETWEEN = re.compile(
     r"(?:between|zwischen|entre|tra|tussen|mellan)\s+(\S+\s*\S*?)\s+(?:and|und|et|y|e|en|och)\s+", re.IGNORECASE
 )
-_ENDS = re.compile(r"(?<=[^\W\d_]|\))\.\s+|(?<=\d)\.\s+(?=[A-Z])|;\s+")
+_ENDS = re.compile(r"(?<=[^\W\d_]|[)%Ω])\.\s+|(?<=\d)\.\s+(?=[A-Z])|;\s+")
 _CLAUSES = re.compile(r",\s+(?=[^\W\d_])|\s+(?:and|und|et|y|e|och)\s+")
 _CLAUSES_DUTCH = re.compile(_CLAUSES.pattern.replace("|och", "|och|en"))
 _DUTCH = re.compile(r"\b(?:het|een|van|wordt|bij)\b", re.IGNORECASE)
@@ -179,7 +180,7 @@ def _seen(row: Row, model: str, marks: Marks, known: tuple[str, ...]) -> Iterato
     sides = chosen.heads if len(chosen.heads) == len(texts) and not model else ("",) * len(texts)
     if len(set(sides)) <= 1 and len(texts) > 1:
         texts, sides = ("   ".join(texts),), (sides[0],)
-    if not chosen.values and len(chosen.label) > PROSE:
+    if not chosen.values and (len(chosen.label) > PROSE or two_sentences(chosen.label)):
         for clause in _sentences(chosen):
             yield _one(chosen, "", clause, "", around, marks=marks, way=direction(clause))
         return

@@ -39,6 +39,8 @@ def _beside_it(look: Look, rows: Sequence[Seen]) -> list[Seen]:
     """Rows of the group or section of switches that names the breaker; of breaking capacity, which nothing else has."""
     places = {place for s in rows for place in (s.row.group, s.row.section) if "switches" in ideas(place)}
     near = [s for s in look.rows if s.row.values and ({s.row.group, s.row.section} - {""}) & places]
+    told = [s for s in look.rows if not s.row.values and len(s.text) < 60 and "polarity" in s.value]
+    near += [s for s in told if "breaker" in s.around]
     return near + [s for s in look.rows if rows and s.row.values and "interrupt" in s.label]
 
 

@@ -19,11 +19,13 @@ from bankwright.sheets.rules.common import (
     lugs,
     says_ac,
     says_dc,
+    sentence_of,
     torque,
     volts_of,
 )
 from bankwright.sheets.rules.line_side import one_way
 from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.rules.told import message_lost, message_socket, rated_for
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["CHARGER", "Rule", "battery_volts", "on_battery_side"]
@@ -38,7 +40,7 @@ def on_battery_side(seen: Seen) -> bool:
         return "battery" in over and not says_ac(seen.side)
     if seen.every & {"solar", "grid"}:
         return False
-    if "ac" in seen.label and "battery" not in seen.label:
+    if "ac" in seen.label and "battery" not in seen.label | seen.around:
         return False
     return not (says_ac(seen.text) and not says_dc(seen.text))
 
@@ -71,13 +73,16 @@ _NOT_OF_IT = frozenset({"grid", "without", "fuse", "input", "recommended", "sola
 
 def _charge_rows(look: Look, dimension: str, none: Sequence[str] = ()) -> list[Hit]:
     hits = look.hits(dimension, "charge|charger", none=("discharge", *none))
-    told = {"most", "continuous", "both"}
-    hits = [
-        h
-        for h in hits
-        if h.seen.row.values or ((h.seen.value & told or h.measure.ranges) and not h.seen.value & _NOT_OF_IT)
-    ]
+    told = {"most", "continuous", "both"} | ({"factory"} if dimension == "voltage" else set())
+    hits = [h for h in hits if h.seen.row.values or _told_of_charging(h, told)]
     return [h for h in hits if not says_ac(h.measure.printed)]
+
+
+def _told_of_charging(hit: Hit, told: set[str]) -> bool:
+    """Whether running text says it of the charge current or voltage, by itself and not by its heading alone."""
+    own = hit.seen.value
+    spoken = own & told or hit.measure.ranges or _up_to(hit)
+    return bool(spoken and own & {"charge", "charger", "factory"} and not own & _NOT_OF_IT)
 
 
 def charge_current(look: Look) -> Answer | None:
@@ -86,7 +91,8 @@ def charge_current(look: Look) -> Answer | None:
     hits = [
         h
         for h in hits
-        if h.seen.label & {"current", "charge"} and not ("current" not in h.seen.label and "ac" in h.seen.label)
+        if (h.seen.label & {"current", "charge"} or _up_to(h))
+        and not ("current" not in h.seen.label and "ac" in h.seen.label)
     ]
     hits = [
         h for h in hits if not (h.seen.label & {"grid"} and "charge" not in h.seen.label) and h.measure.bound != "least"
@@ -102,6 +108,11 @@ def charge_current(look: Look) -> Answer | None:
         return Ask("it depends on the source", tuple(h.said for h in hits))
     upper = [h.seen.said(f"{h.measure.high} {h.measure.unit}") if h.measure.ranges else h.said for h in hits]
     return bounded(hits, look) or settle(upper, "several are printed")
+
+
+def _up_to(hit: Hit) -> bool:
+    """Running text: "charges the battery with up to 100 A"."""
+    return not hit.seen.row.values and hit.measure.bound == "most" and not hit.seen.value & {"message", "recommended"}
 
 
 def charge_voltage(look: Look) -> Answer | None:
@@ -170,9 +181,21 @@ def _terminal_rows(look: Look) -> list[Seen]:
         if not ("ac" in s.label and "battery" not in s.label) and s.label & {"terminal", "torque", "lugs", "battery"}
     ]
     named = [s for s in rows if "battery" in s.label or (s.side and on_battery_side(s))]
+    named += [s for s in _rows_told(look) if s not in named]
     named += [seen for above, seen in look.stacked() if above in named and seen in rows and _torque_alone(seen)]
     others = any("ac" in s.label for s in look.where("terminal|torque"))
     return named if named or others else rows
+
+
+def _rows_told(look: Look) -> list[Seen]:
+    """Running text: the clauses of a sentence on the terminals of the battery."""
+    found = []
+    for seen in (s for s in look.rows if not s.row.values):
+        about, own = ideas(sentence_of(seen)), seen.value
+        ours = "battery" in about and about & {"terminal", "lugs", "torque"}
+        if ours and not (about | own) & {"ac", "solar", "earthing", "message", "recommended", "fuse"}:
+            found.append(seen)
+    return found
 
 
 def _torque_alone(seen: Seen) -> bool:
@@ -192,4 +215,7 @@ CHARGER: dict[str, Rule] = {
     "terminals.stud": lambda look: bolts(_terminal_rows(look)),
     "terminals.lugs": lambda look: lugs(_terminal_rows(look)),
     "terminals.torque": lambda look: torque([s for s in _terminal_rows(look) if s.of("torque")]),
+    "terminals.rating": rated_for,
+    "message.socket": message_socket,
+    "message.lost": message_lost(),
 }

@@ -24,6 +24,7 @@ __all__ = [
     "cell_volts",
     "clauses",
     "dc_or_ask",
+    "is_limit",
     "listing",
     "lugs",
     "mass",
@@ -53,6 +54,9 @@ _WORD_NUMBERS = {
     )
     for word in words.split()
 }
+_FIFTEEN = "fifteen funfzehn quindici quinze quince vijftien femton femten pietnascie patnact"
+_SIXTEEN = "sixteen sechzehn seize dieciseis sedici zestien sexton seksten dezasseis"
+_WORD_NUMBERS |= dict.fromkeys(_FIFTEEN.split(), 15) | dict.fromkeys(_SIXTEEN.split(), 16)
 
 
 def number(word: str) -> int | None:
@@ -208,6 +212,12 @@ def beside(hit: Hit) -> str:
         if says_dc(text) != says_ac(text):
             return "dc" if says_dc(text) else "ac"
     return ""
+
+
+def is_limit(hit: Hit) -> bool:
+    """Whether a value is but an upper limit: "< 15 mΩ", "0.05 mΩ (max.)", and no least one stands beside it."""
+    after = re.match(r"\s*[(,]?\s*([^\W\d_]+)", hit.after)
+    return hit.measure.bound == "most" or bool(after and "most" in ideas(after[1]))
 
 
 def says_dc(text: str) -> bool:

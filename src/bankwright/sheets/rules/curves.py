@@ -130,7 +130,11 @@ def derating(look: Look) -> Answer | None:
 
 def _ambient(seen: Seen) -> bool:
     """A row of a temperature and a share, under a heading of what it is over."""
-    return bool(seen.row.values) and bool(_at(seen, None)) and bool(ideas(seen.side) & {"derating", "temperature"})
+    return (
+        bool(seen.row.values)
+        and bool(_at(seen, None))
+        and bool((ideas(seen.side) | seen.around) & {"derating", "temperature"})
+    )
 
 
 def _derating_in_prose(look: Look) -> Answer | None:

@@ -22,6 +22,7 @@ from bankwright.sheets.rules.common import (
     bolts,
     bounded,
     dc_or_ask,
+    is_limit,
     listing,
     lugs,
     mass,
@@ -32,6 +33,7 @@ from bankwright.sheets.rules.common import (
 from bankwright.sheets.rules.curves import curve, derating
 from bankwright.sheets.rules.fault import current_limiting, time_constant, withstands
 from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.rules.told import rated_for
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["RULES"]
@@ -180,7 +182,7 @@ def resistance(look: Look) -> Answer | None:
     answer = best(([h for h in hits if "cold" in h.seen.label], hits), "several are printed")
     if isinstance(answer, Said) and any(phrase("each_pole").search(f"{h.seen.row.label} {h.seen.text}") for h in hits):
         return Ask("it is printed for one pole", (answer,))
-    if isinstance(answer, Said) and hits and all(h.measure.bound == "most" for h in hits):
+    if isinstance(answer, Said) and hits and all(is_limit(h) for h in hits):
         return Ask("only an upper limit is printed", (answer,))
     return answer
 
@@ -314,4 +316,5 @@ RULES: dict[str, Rule] = {
     "terminals.stud": lambda look: bolts(_terminals(look)),
     "terminals.lugs": lambda look: lugs(_terminals(look)),
     "terminals.torque": lambda look: torque(_terminals(look)),
+    "terminals.rating": rated_for,
 }

@@ -23,9 +23,21 @@ from bankwright.sheets.rules.common import (
 )
 from bankwright.sheets.rules.line_side import phases, start_delay, transfers_within, volts_out
 from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.rules.told import (
+    bursts_told,
+    cut_out_told,
+    message_lost,
+    message_socket,
+    power_told,
+    rated_for,
+    standby_told,
+    stops_within,
+)
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["INVERTER"]
+
+_AND = re.compile(r"[,;](?!\d)|\s(?:and|und|et|y|e|en|och|og|i|a)\s")  # between two things that a sentence says
 
 
 def power(look: Look) -> Answer | None:
@@ -46,6 +58,9 @@ def power(look: Look) -> Answer | None:
         return Ask("it depends on the temperature of the air", tuple(h.said for h in named))
     if named:
         return bounded(named, look) or settle([h.said for h in named], "several powers are printed")
+    told = power_told(look)
+    if told is not None:
+        return told
     apparent = [h for h in look.hits("apparent", "power", none=("solar", "grid")) if not _burst(h)]
     return Ask("only apparent power is printed", tuple(h.said for h in apparent)) if apparent else None
 
@@ -65,7 +80,7 @@ def _burst(hit: Hit) -> bool:
 
 def _bursts(look: Look) -> list[Hit]:
     hits = look.hits("power", "power|surge|peak", none=("solar", "efficiency", "consumption"))
-    return [h for h in hits if _burst(h) and "grid" not in h.seen.own]
+    return [h for h in hits if _burst(h) and "grid" not in h.seen.own] or bursts_told(look)
 
 
 def _in_label(look: Look, seen: Seen) -> Measure | None:
@@ -95,13 +110,23 @@ def surge_time(look: Look) -> Answer | None:
 def efficiency(look: Look) -> Answer | None:
     """Efficiency at rated power; a peak or a weighted one is not it."""
     hits = [h for h in look.hits("share", "efficiency", none=("solar", "charger")) if h.seen.direction != "charge"]
-    rated = [h for h in hits if h.seen.own & {"rated", "underload"} or "fullpower" in h.seen.own]
-    peak = [h for h in hits if h.seen.own & {"peak", "most"}]
+    rated = [h for h in hits if _about(h) & {"rated", "underload", "fullpower"}]
+    peak = [h for h in hits if _about(h) & {"peak", "most"}]
     if rated:
         return settle([h.said for h in rated], "several are printed")
     if peak and len(peak) == len(hits):
         return Ask("only the highest efficiency is printed", tuple(h.said for h in peak))
     return Ask("at which power is not said", tuple(h.said for h in hits)) if hits else None
+
+
+def _about(hit: Hit) -> frozenset[str]:
+    """What a row says of an efficiency; of several in a sentence what stands right beside this one."""
+    if hit.seen.row.values or len(hit.seen.of("share")) == 1:
+        return hit.seen.own
+    cuts = [m.span() for m in _AND.finditer(hit.seen.text)]
+    start = max((b for _, b in cuts if b <= hit.measure.start), default=0)
+    end = min((a for a, _ in cuts if a >= hit.measure.end), default=len(hit.seen.text))
+    return ideas(hit.seen.text[start:end])
 
 
 def lowest_voltage(look: Look) -> Answer | None:
@@ -121,7 +146,7 @@ def cut_out(look: Look) -> Answer | None:
     default = [h for h in singles if "factory" in ideas(h.seen.side) | ideas(h.after[:18]) | ideas(h.before[-18:])]
     if default or (singles and not any(h.measure.ranges for h in hits)):
         return settle([h.said for h in default or singles], "several are printed")
-    return Ask("it can be set", tuple(h.said for h in hits)) if hits else None
+    return Ask("it can be set", tuple(h.said for h in hits)) if hits else cut_out_told(look)
 
 
 def frequency(look: Look) -> Answer | None:
@@ -198,7 +223,7 @@ def _allows(text: str, words: str) -> bool:
 def standby_current(look: Look) -> Answer | None:
     """Current that it draws when switched on without load."""
     hits = [h for h in look.hits("current", "standby|noload", none=("solar", "ac", "sleep")) if on_battery_side(h.seen)]
-    return settle([h.said for h in hits], "several are printed")
+    return settle(standby_told(look) or [h.said for h in hits], "several are printed")
 
 
 def precharge_resistor(look: Look) -> Answer | None:
@@ -239,4 +264,9 @@ INVERTER: dict[str, Rule] = {
     "terminals.stud": CHARGER["terminals.stud"],
     "terminals.lugs": CHARGER["terminals.lugs"],
     "terminals.torque": CHARGER["terminals.torque"],
+    "terminals.rating": rated_for,
+    "stops_within": stops_within,
+    "message.socket": message_socket,
+    "message.lost": message_lost(charging=False),
+    "charger.message.lost": message_lost(charging=True),
 }

@@ -13,6 +13,7 @@ from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.concepts import ideas, negated, phrase, plain
 from bankwright.sheets.rules.common import clauses, volts_of
 from bankwright.sheets.rules.place import longest
+from bankwright.sheets.rules.told import begins_after, transfer_told
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["one_way", "phases", "start_delay", "transfers_within", "volts_out"]
@@ -26,8 +27,10 @@ def _output_rows(look: Look) -> list[Seen]:
     none = {"solar", "battery", "charge", "charger", "input", "interrupt", "fuse", "breaker"}
     rows = [s for s in look.where("voltage|phases", "output|ac") if not s.label & none and not s.around & {"solar"}]
     away = {"battery", "charger", "input"}
-    rows = [s for s in rows if "output" in s.label or not s.around & away or "output" in s.around]
-    named = [s for s in rows if "output" in s.every]
+    rows = [s for s in rows if "output" in (s.label or s.value) or not s.around & away or "output" in s.around]
+    legs = [s for s in look.where("voltage") if not s.row.values and phrase("each_leg").search(s.text)]
+    rows += [s for s in legs if s not in rows]
+    named = [s for s in rows if "output" in s.every and (s.row.values or s.of("voltage"))]
     return named or rows
 
 
@@ -36,7 +39,7 @@ def volts_out(look: Look) -> Answer | None:
     found: list[Said] = []
     for seen in _output_rows(look):
         hits = [h for h in (Hit(seen, m) for m in seen.of("voltage")) if _of_line(h)]
-        leg = [h for h in hits if phrase("each_leg").search(h.after[:30])]
+        leg = [h for h in hits if phrase("each_leg").search(h.after[:30] if seen.row.values else seen.text)]
         pair = _PAIR.search(seen.text)
         if leg:
             found += [h.said for h in leg]
@@ -86,18 +89,26 @@ def phases(look: Look) -> Answer | None:
 def transfers_within(look: Look) -> Answer | None:
     """Time of its transfer from or to the utility."""
     hits = [h for h in look.hits("time", "transfer") if "transfer" in h.seen.own and "charge" not in h.seen.label]
+    hits = hits or transfer_told(look)
     return longest([h for h in hits if h.measure.unit in ("ms", "s")], "several are printed")
 
 
 def start_delay(look: Look) -> Answer | None:
     """Time from battery voltage to load."""
     hits = [h for h in look.hits("time", "startup") if "startup" in h.seen.own and h.seen.row.values]
-    return settle([h.said for h in hits], "several are printed")
+    return settle([h.said for h in hits] or begins_after(look), "several are printed")
+
+
+def _only_to_it(seen: Seen) -> bool:
+    """Whether a row says that current flows to the battery and nowhere else."""
+    text = f"{seen.row.label}: {seen.text}" if seen.row.values else seen.text
+    found = phrase("towards").search(text)
+    return bool(found and "current" in ideas(text) and "battery" in ideas(text[found.start() :]) and not negated(text))
 
 
 def one_way(look: Look) -> Answer | None:
     """Whether current can only flow towards the bank, where the sheet speaks of it."""
-    found = []
+    found = [s.said(True) for s in look.rows if _only_to_it(s)]
     for seen in look.where("reverse"):
         text = f"{seen.row.label}: {seen.text}" if seen.row.values else seen.text
         for clause in clauses(text):

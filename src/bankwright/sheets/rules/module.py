@@ -21,6 +21,7 @@ from bankwright.sheets.rules.common import (
     bounded,
     cell_volts,
     clauses,
+    number,
     sentence_of,
     timed,
     volts_of,
@@ -28,6 +29,7 @@ from bankwright.sheets.rules.common import (
     yes_or_no,
 )
 from bankwright.sheets.rules.place import altitude, enclosure
+from bankwright.sheets.rules.sentences import cell_opens_at
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["RULES"]
@@ -53,7 +55,7 @@ def cells(look: Look) -> Answer | None:
         text = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
         found += [seen.said(m[1]) for m in _SERIES.finditer(text) if 3 <= int(m[1]) <= 20]
         if "series" in seen.own and "cell" in seen.every:
-            found += [seen.said(m[1]) for m in phrase("in_series").finditer(text)]
+            found += [seen.said(str(n)) for m in phrase("in_series").finditer(text) if (n := number(m[1]))]
             counts = seen.of("count") if seen.row.values else ()
             found += [seen.said(m.text()) for m in counts if m.unit == "" and 3 <= m.number() <= 20]
     return settle(found, "several numbers of cells are printed")
@@ -86,7 +88,7 @@ def _asked(hits: list[Hit], why: str) -> Answer | None:
 
 def energy(look: Look) -> Answer | None:
     """Nominal energy; the usable one is not it."""
-    hits = [h for h in look.hits("energy", none=("usable", "cell")) if not h.seen.own & {"consumption"}]
+    hits = [h for h in look.hits("energy", none=("usable",)) if not h.seen.own & {"consumption", "cell"}]
     hits = [h for h in hits if h.seen.every & {"energy", "capacity", "rated"} and not _usable_part(h)]
     rated = [h for h in hits if "rated" in h.seen.label]
     return best((rated, hits), "several energies are printed")
@@ -114,6 +116,7 @@ def continuous(way: str) -> Callable[[Look], Answer | None]:
 
     def rule(look: Look) -> Answer | None:
         hits = [h for h in look.hits("current", way=way, none=_NO_LIMIT) if _is_limit(h)]
+        hits = hits or _beside_recommended(look, way)
         hits = [h for h in hits if not _by_temperature_row(h.seen)]
         timeless = [h for h in hits if timed(h) is None and not _momentary(h)]
         if any(warm(h) for h in timeless) and len({h.measure.text() for h in timeless}) > 1:
@@ -136,6 +139,22 @@ def continuous(way: str) -> Callable[[Look], Answer | None]:
         return Ask("continuous or for a short time is not said", _different(timeless or hits))
 
     return rule
+
+
+def _beside_recommended(look: Look, way: str) -> list[Hit]:
+    """Currents of a row that recommends another one: "50 A recommended, 100 A max. continuous"."""
+    none = tuple(idea for idea in _NO_LIMIT if idea != "recommended")
+    hits = [h for h in look.hits("current", way=way, none=none) if "recommended" in h.seen.value and h.seen.row.values]
+    hits = [h for h in hits if not {"recommended"} & (h.seen.label | h.seen.around | ideas(_part_of(h)))]
+    return [h for h in hits if "," in h.seen.text or ";" in h.seen.text]
+
+
+def _part_of(hit: Hit) -> str:
+    """The part of a value between commas that a measure stands in."""
+    text, start, end = hit.seen.text, hit.measure.start, hit.measure.end
+    first = max(text.rfind(mark, 0, start) for mark in ",;")
+    last = min((n for mark in ",;" if (n := text.find(mark, end)) >= 0), default=len(text))
+    return text[first + 1 : last]
 
 
 def _different(hits: list[Hit]) -> tuple[Said, ...]:
@@ -210,6 +229,10 @@ def cell_trip(way: str, idea: str) -> Callable[[Look], Answer | None]:
         ]
         hits = [h for h in hits if h.seen.direction in (way, "") and not _releases(h)]
         sure = [h for h in hits if h.seen.own & {"guard", "undervoltage", "overvoltage"}]
+        low = "low" if way == "discharge" else "high"
+        ends = [h for h in look.hits("voltage", "protection", "cell") if cell_volts(h) and not h.seen.direction]
+        sure = sure or [h for h in ends if {"protection", low} <= h.seen.label]  # "lower cut-off" under "cells"
+        sure = sure or cell_opens_at(look, way)
         if not sure and hits:
             return Ask("end of it or protection is not said", _different(hits))
         named = [h for h in sure if "guard" in h.seen.own]

@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterable
 
 from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.concepts import ideas, phrase, plain
-from bankwright.sheets.rules.common import between, bolts, listing, lugs, mass, number, torque, volts_of
+from bankwright.sheets.rules.common import between, bolts, is_limit, listing, lugs, mass, number, torque, volts_of
+from bankwright.sheets.rules.sentences import after_trip_told, restart_told
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["RULES", "posts_rows"]
@@ -41,7 +42,7 @@ def resistance(kind: str) -> Callable[[Look], Answer | None]:
         if kind == "dc" and len({_seconds(h) for h in mine}) > 1:
             return Ask("it is printed after several times", tuple(h.said for h in mine))
         answer = between(mine) or settle([h.said for h in mine], "typical and guaranteed values are printed")
-        if isinstance(answer, Said) and all(h.measure.bound == "most" and not h.measure.tolerance for h in mine):
+        if isinstance(answer, Said) and all(is_limit(h) and not h.measure.tolerance for h in mine):
             return Ask("only an upper limit is printed", (answer,))
         return answer
 
@@ -98,14 +99,22 @@ def side(name: str) -> Callable[[Look], Answer | None]:
         singles = singles or _said_side(look, name)
         if singles:
             return settle([h.said for h in singles], "several are printed")
-        named = [s for s in look.rows if _order(s.row.label) and not s.every & set(_NONE_OF_BODY)]
-        for seen in (*look.where("body|width|depth|height", none=_NONE_OF_BODY), *named):
-            three = _three(seen)
+        none = tuple(idea for idea in _NONE_OF_BODY if idea != "ears")
+        named = [s for s in look.rows if _order(s.row.label) and not s.every & set(none)]
+        for seen in (*look.where("body|width|depth|height", none=none), *named):
+            three = () if _with_ears(seen) else _three(seen)
             if three:
                 return _side_of(seen, three, name)
         return None
 
     return rule
+
+
+def _with_ears(seen: Seen) -> bool:
+    """Whether ears are spoken of before the third length; what stands after it is another width."""
+    lengths = seen.of("length")
+    end = lengths[2].end if len(lengths) >= 3 else len(seen.text)
+    return "ears" in seen.label | seen.around | ideas(seen.text[:end])
 
 
 def _said_side(look: Look, name: str) -> list[Hit]:
@@ -203,6 +212,8 @@ def most_parallel(look: Look) -> Answer | None:
     for seen in look.where("parallel", none=("spread", "voltage")):
         if not seen.row.values:
             continue
+        if seen.own & {"cell", "series"}:
+            continue
         counts = [m for m in seen.of("count") if m.unit == "" and 1 < m.number() < 300 and not m.ranges]
         found += [seen.said(m.text()) for m in counts[:1]]
         found += [seen.said(m.high) for m in seen.of("count") if m.ranges][:1]
@@ -269,7 +280,7 @@ def after_trip(way: str) -> Callable[[Look], Answer | None]:
                 r"opens|disconnect|both|öffnet|trennt|ouvre|abre|apre|opent|off\b", seen.text, re.IGNORECASE
             ):
                 found.append(seen.said("opens"))
-        return settle(found, "several are printed")
+        return settle(found or after_trip_told(look, way), "several are printed")
 
     return rule
 
@@ -296,7 +307,7 @@ def restart(look: Look) -> Answer | None:
             found.append(seen.said("by hand"))
         if "selfmade" in have and "bycharger" not in have:
             found.append(seen.said("by itself"))
-    return settle(found, "several ways are printed")
+    return settle(found or restart_told(look), "several ways are printed")
 
 
 def recloses(look: Look) -> Answer | None:

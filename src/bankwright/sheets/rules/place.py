@@ -36,7 +36,7 @@ def enclosure(look: Look) -> Answer | None:
         text = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
         if seen.around & {"holder", "message"} or seen.label & set(_PART) or _ACCESSORY.search(text):
             continue
-        found += [seen.said(code) for code in _codes(text, "ingress" in seen.label)]
+        found += [seen.said(code) for code in _codes(text, "ingress" in (seen.label or seen.value))]
     answer = settle(found, "several enclosures are printed")
     return Ask("its own is printed; it may sit in another", (answer,)) if isinstance(answer, Said) else answer
 
@@ -77,7 +77,7 @@ def longest(hits: Sequence[Hit], why: str) -> Answer | None:
         for hit in hits
         for end in dict.fromkeys((hit.measure.low, hit.measure.high))
     ]
-    firm = [h for h in hits if h.measure.bound == "most" or "most" in h.seen.label | ideas(h.after[:12])]
+    firm = [h for h in hits if h.measure.bound == "most" or "most" in h.seen.label | ideas(h.after[:16])]
     typical = any("typical" in h.seen.label | ideas(h.before[-20:]) | ideas(h.after[:20]) for h in hits)
     if ends and (typical or len(firm) < len(hits)):
         return Ask("that it takes no longer is not said", tuple(ends))
