@@ -2,16 +2,17 @@
    a lost link loses nothing, and nothing is stored twice. Steps ahead are fetched early, so that the work can go on. */
 (function () {
   "use strict";
-  var KEPT = "bankwright.queue." + location.host, lost = null, at = location.pathname, sending = false, pages = {}, wanted = null;
-  function read() { try { return JSON.parse(localStorage.getItem(KEPT)) || []; } catch (e) { return []; } }
-  function write(list) { try { localStorage.setItem(KEPT, JSON.stringify(list)); } catch (e) { /* said below: it is not kept */ return false; } return true; }
+  var KEPT = "bankwright.queue." + location.host, lost = null, at = location.pathname, sending = false, pages = {}, wanted = null, going = null;
+  var held = null, moves = 0; /* what this device would not keep; how often an entry was made or answered */
+  function read() { if (held) { return held; } try { return JSON.parse(localStorage.getItem(KEPT)) || []; } catch (e) { return []; } }
+  function write(list) { try { localStorage.setItem(KEPT, JSON.stringify(list)); held = null; } catch (e) { held = list; } }
   function newId() { return Array.from(crypto.getRandomValues(new Uint8Array(8)), function (b) { return b.toString(16).padStart(2, "0"); }).join(""); }
   function kept(name) { try { return localStorage.getItem("bankwright." + name) || ""; } catch (e) { return ""; } }
   function clock(at) { return new Date(at).toTimeString().slice(0, 5); }
   function put(entry) {
     entry.id = newId(); entry.at_ms = Date.now(); entry.who = kept("who").slice(0, 60);
-    var list = read(); list.push(entry);
-    if (!write(list)) { say("This device keeps nothing for later: wait for the link before you go on."); }
+    var list = read(); list.push(entry); moves += 1;
+    write(list);
     send();
     return entry.id;
   }
@@ -29,13 +30,21 @@
     var stop = new AbortController(), timer = setTimeout(function () { stop.abort(); }, 6000);
     fetch("/api/entries", {method: "POST", signal: stop.signal, headers: {"content-type": "application/json", "x-bankwright": "1"}, body: JSON.stringify({entries: batch})})
       .then(function (answer) { if (!answer.ok) { throw new Error(String(answer.status)); } return answer.json(); })
-      .then(function (body) { lost = null; body.results.forEach(settle); })
-      .catch(function () { lost = lost || Date.now(); })
+      .then(function (body) { link(true); body.results.forEach(settle); })
+      .catch(function () { link(false); })
       .finally(function () { clearTimeout(timer); sending = false; show(); if (!lost && read().some(function (e) { return !e.refused; })) { send(); } });
+  }
+  /* what an answer, or none, says of the link; the steps ahead are fetched on where they stopped */
+  function link(there) {
+    var was = lost;
+    lost = there ? null : lost || Date.now();
+    document.dispatchEvent(new CustomEvent("bankwright:link", {detail: {lost: !there}}));
+    if (was && there) { ahead(); }
   }
   function settle(result) {
     var list = read(), mine = list.find(function (e) { return e.id === result.id; });
     if (!mine) { return; }
+    moves += 1;
     if (result.faults.length) {
       mine.refused = result.faults.map(function (f) { return [f.found, f.expected, f.hint].filter(Boolean).join(". "); }).join(" ");
       write(list);
@@ -45,26 +54,26 @@
       if (mine.kind === "reading") { said(mine, "Read: " + mine.text + ", " + clock(mine.at_ms) + ". " + (result.warning || ""), Boolean(result.warning)); }
     }
   }
-  function say(words) {
+  function say(words, button) { /* what stands there already is left alone: a hand may be on its button */
     var strip = document.getElementById("waiting");
-    if (strip) { strip.hidden = !words; strip.textContent = words; }
+    if (!strip || strip.dataset.words === words) { return; }
+    strip.dataset.words = words; strip.hidden = !words; strip.textContent = words;
+    if (button) { strip.append(" ", button); }
   }
   function show() {
     var list = read(), waiting = list.filter(function (e) { return !e.refused; }), refused = list.filter(function (e) { return e.refused; });
-    var strip = document.getElementById("waiting");
-    document.dispatchEvent(new CustomEvent("bankwright:link", {detail: {lost: Boolean(lost)}}));
-    if (!strip) { return; }
+    if (!document.getElementById("waiting")) { return; }
     var later = wanted ? " The step you asked for is not on this device: it is opened when the link is back." : "";
+    var only = held && waiting.length ? "This device keeps nothing for later: wait for the link before you go on." : "";
     if (lost && waiting.length) {
-      say("No link to the bench computer since " + clock(lost) + ". " + waiting.length + (waiting.length === 1 ? " entry waits" : " entries wait") + " on this device and " + (waiting.length === 1 ? "is" : "are") + " sent once, when it is back. Go on working." + later);
+      say("No link to the bench computer since " + clock(lost) + ". " + waiting.length + (waiting.length === 1 ? " entry waits" : " entries wait") + " on this device and " + (waiting.length === 1 ? "is" : "are") + " sent once, when it is back. " + (only || "Go on working.") + later);
     } else if (lost) { say("No link to the bench computer since " + clock(lost) + ". Nothing waits here; go on working." + later); }
     else if (refused.length) {
-      say("Not stored: " + refused.map(function (e) { return (e.label || e.kind) + ": " + e.refused; }).join(" "));
       var drop = document.createElement("button");
       drop.type = "button"; drop.className = "btn"; drop.textContent = "Understood";
       drop.addEventListener("click", function () { write(read().filter(function (e) { return !e.refused; })); show(); });
-      strip.append(" ", drop);
-    } else { say(""); }
+      say("Not stored: " + refused.map(function (e) { return (e.label || e.kind) + ": " + e.refused; }).join(" "), drop);
+    } else { say(only); }
     foot(); resume();
   }
 
@@ -136,7 +145,7 @@
   }
   document.addEventListener("change", function (event) {
     var box = event.target.closest(".work .tick input");
-    if (box) { box.dataset.touched = String(Date.now()); put({kind: "tick", step: step(), box: box.value, done: box.checked, label: box.dataset.words}); foot(); return; }
+    if (box) { put({kind: "tick", step: step(), box: box.value, done: box.checked, label: box.dataset.words}); foot(); return; }
     if (event.target.dataset.keep) { try { localStorage.setItem("bankwright." + event.target.dataset.keep, event.target.value); } catch (e) { /* not kept */ } return; }
     if (event.target.id === "photo" && event.target.files.length) { photo(event.target); }
   });
@@ -160,7 +169,7 @@
   /* --- going on without the link: the steps ahead are here already */
   function fetchPage(href, wait) {
     var stop = new AbortController(), timer = setTimeout(function () { stop.abort(); }, wait);
-    return fetch(href, {signal: stop.signal, headers: {accept: "text/html"}}).then(function (a) { if (!a.ok) { throw new Error(String(a.status)); } return a.text(); })
+    return fetch(href, {signal: stop.signal, headers: {accept: "text/html"}}).then(function (a) { if (!a.ok) { throw Object.assign(new Error(String(a.status)), {answered: true}); } return a.text(); })
       .finally(function () { clearTimeout(timer); });
   }
   function ahead() {
@@ -168,28 +177,38 @@
     if (!here || !here.dataset.ahead) { return; }
     here.dataset.ahead.split(" ").concat([location.pathname]).reduce(function (before, href) {
       return before.then(function () { return pages[href] ? null : fetchPage(href, 8000).then(function (text) { pages[href] = text; }); });
-    }, Promise.resolve()).catch(function () { lost = lost || Date.now(); show(); });
+    }, Promise.resolve()).catch(function (error) { if (!error.answered) { link(false); show(); } });
   }
   function swap(text, href, push) {
     var made = new DOMParser().parseFromString(text, "text/html"), main = made.getElementById("main"), old = document.getElementById("main");
     old.className = main.className; old.replaceChildren.apply(old, Array.from(main.childNodes));
-    document.getElementById("route").replaceWith(made.getElementById("route"));
+    route(made);
     document.title = made.title; document.body.dataset.digest = made.body.dataset.digest;
     if (push) { history.pushState({step: href}, "", href); }
     at = location.pathname;
     window.scrollTo(0, 0); old.focus({preventScroll: true});
     pending(); show(); ahead();
   }
+  function route(made) { document.dispatchEvent(new CustomEvent("bankwright:route", {detail: made.getElementById("route")})); }
+  /* the newest wish counts: what an older one brings is kept, not shown; tapped twice is asked once */
   function go(href, push) {
+    if (going && going.href === href && going.push === push) { return; }
+    var mine = going = {href: href, push: push};
     wanted = null;
-    fetchPage(href, 4000).then(function (text) { lost = null; pages[href] = text; swap(text, href, push); send(); })
-      .catch(function () {
-        lost = lost || Date.now();
-        if (pages[href]) { swap(pages[href], href, push); return; }
-        if (!push) { history.pushState({step: at}, "", at); }
-        wanted = {href: href, from: at};
-        show();
-      });
+    fetchPage(href, 4000).then(function (text) {
+      link(true); pages[href] = text;
+      if (mine === going) { going = null; if (/ data-step="/.test(text)) { swap(text, href, push); } else { location.assign(href); } }
+      send();
+    }).catch(function (error) {
+      if (error.answered) { if (mine === going) { going = null; location.assign(href); } return; }
+      link(false);
+      if (mine !== going) { show(); return; }
+      going = null;
+      if (pages[href]) { swap(pages[href], href, push); return; }
+      if (!push) { history.pushState({step: at}, "", at); }
+      wanted = {href: href, from: at};
+      show();
+    });
   }
   /* a step that could not be opened is opened once the link is back, if the hand is still where it asked */
   function resume() {
@@ -211,36 +230,42 @@
     var href = link.getAttribute("href");
     if (href.indexOf("/build/step/") === 0) { go(href, true); } else { document.dispatchEvent(new CustomEvent("bankwright:go", {detail: {href: href, words: link.textContent}})); }
   });
-  window.addEventListener("popstate", function () { if (work() && location.pathname !== at) { go(location.pathname, false); } }); /* Fire only changes the part after the # */
+  window.addEventListener("popstate", function () { /* Fire only changes the part after the # */
+    if (work() && location.pathname !== at) { go(location.pathname, false); } else if (going && !going.push) { going = null; }
+  });
 
   /* --- two people, two devices: what the other ticked appears here */
-  var soon = null;
-  document.addEventListener("bankwright:log", function () {
-    clearTimeout(soon);
-    soon = setTimeout(heard, 300);
-  });
+  var soon = null, missed = false;
+  function again() { clearTimeout(soon); soon = setTimeout(heard, 300); }
+  document.addEventListener("bankwright:log", again);
   function heard() {
     if (!work()) { return; }
-    var asked = Date.now(), here = location.pathname;
+    var here = location.pathname, shown = work(), before = moves;
+    missed = false;
     fetchPage(here, 4000).then(function (text) {
       pages[here] = text;
-      if (here !== location.pathname) { return; }
+      /* older than what this hand did meanwhile, or of a step that is left: asked anew */
+      if (going || shown !== work() || before !== moves) { again(); return; }
       var made = new DOMParser().parseFromString(text, "text/html");
-      boxes().forEach(function (box) { var other = Array.from(made.querySelectorAll(".work .tick input")).find(function (b) { return b.value === box.value; }); if (other && Number(box.dataset.touched || 0) < asked - 2000) { box.checked = other.hasAttribute("checked"); } });
+      boxes().forEach(function (box) { var other = Array.from(made.querySelectorAll(".work .tick input")).find(function (b) { return b.value === box.value; }); if (other) { box.checked = other.hasAttribute("checked"); } });
       readings().forEach(function (part) {
         var other = Array.from(made.querySelectorAll(".work .reading")).find(function (r) { return r.dataset.at === part.dataset.at && r.dataset.quantity === part.dataset.quantity; });
         if (other && other.dataset.read && !part.dataset.read) { part.dataset.read = "yes"; part.querySelector(".says").textContent = other.querySelector(".says").textContent; }
       });
-      document.getElementById("route").replaceWith(made.getElementById("route"));
+      route(made);
       pending(); ahead();
-    }).catch(function () { /* heard again later */ });
+    }).catch(function (error) { missed = !error.answered; });
   }
 
   /* a box that was ticked before this script ran counts too */
   function early() {
     boxes().forEach(function (b) { if (b.checked !== b.defaultChecked) { put({kind: "tick", step: step(), box: b.value, done: b.checked, label: b.dataset.words}); } });
   }
-  document.addEventListener("DOMContentLoaded", function () { early(); pending(); send(); ahead(); });
+  early(); /* at once: from here on each tick is heard */
+  document.addEventListener("DOMContentLoaded", function () { pending(); send(); ahead(); });
   window.addEventListener("online", send);
-  setInterval(function () { if (lost || read().some(function (e) { return !e.refused; })) { if (read().some(function (e) { return !e.refused; })) { send(); } else { fetch("/static/icon.svg", {cache: "no-store"}).then(function () { lost = null; show(); }).catch(function () { /* still lost */ }); } } }, 4000);
+  setInterval(function () {
+    if (missed) { heard(); }
+    if (read().some(function (e) { return !e.refused; })) { send(); } else if (lost) { fetch("/static/icon.svg", {cache: "no-store"}).then(function () { link(true); show(); }).catch(function () { /* still lost */ }); }
+  }, 4000);
 }());

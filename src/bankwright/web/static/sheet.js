@@ -57,23 +57,29 @@
   if (window.EventSource && document.querySelector("#main")) {
     var source = new EventSource("/live?digest=" + document.body.dataset.digest);
     var asking = 0, heard = null; /* an answer on its way brings the digest of its own change: it is waited for */
-    window.addEventListener("beforeunload", function () { /* so does the next page, unless it turns out to be a file to keep */
-      asking += 1;
-      setTimeout(function () { asking -= 1; late(); }, 5000);
-    });
     function late() { if (!asking && heard !== null) { var was = heard; heard = null; changed(was); } }
+    function answered() { asking -= 1; setTimeout(late, 100); }
     document.addEventListener("htmx:beforeRequest", function () { asking += 1; });
-    document.addEventListener("htmx:afterRequest", function () {
-      asking -= 1;
-      setTimeout(late, 100);
+    document.addEventListener("htmx:afterRequest", answered);
+    document.addEventListener("bankwright:leave", function (event) { if (event.detail.begins) { asking += 1; } else { answered(); } });
+    window.addEventListener("beforeunload", function () { /* so does the next page, however long it is computed; unless it never comes */
+      asking += 1;
+      setTimeout(answered, 60000);
     });
     source.addEventListener("bank", function (event) { if (asking) { heard = event.data; } else { changed(event.data); } });
-    var changed = function (digest) {
+    function shown(digest) {
       var held = document.getElementById("digest"); /* of an answer that came and has not settled yet */
-      if (digest === document.body.dataset.digest || held && digest === held.value) { return; }
-      var busy = document.activeElement && document.activeElement.matches("input[type=text], textarea");
-      if (busy || document.querySelector(".bad")) { notice("The bank file was changed elsewhere. Nothing of yours is lost; nothing was overwritten.", true); } else { location.reload(); }
-    };
+      return digest === document.body.dataset.digest || held && digest === held.value;
+    }
+    /* what was heard may be older than the last answer: asked before it is believed */
+    function changed(digest) {
+      if (shown(digest)) { return; }
+      fetch("/api/bank", {cache: "no-store", headers: {accept: "application/json"}}).then(function (answer) { return answer.json(); })
+        .then(function (bank) { if (asking) { heard = bank.digest; } else if (!shown(bank.digest)) { renew(); } }).catch(function () { /* no link: heard again when it is back */ });
+    }
+    function renew() {
+      if (document.dispatchEvent(new CustomEvent("bankwright:renew", {cancelable: true}))) { location.reload(); } else { notice("The bank file was changed elsewhere. Nothing of yours is lost; nothing was overwritten.", true); }
+    }
     source.addEventListener("log", function () { document.dispatchEvent(new CustomEvent("bankwright:log")); });
     window.addEventListener("pagehide", function () { source.close(); });
   }
