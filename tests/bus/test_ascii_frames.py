@@ -213,7 +213,7 @@ def test_every_character_on_a_port_and_on_a_connection_is_a_reading_request() ->
         said += os.read(master, 4096)
     wire.close()
     port.close()
-    thread.join(5)
+    thread.join(60)
     door.close()
     os.close(slave)
     os.close(master)

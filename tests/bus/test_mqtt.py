@@ -217,7 +217,7 @@ class Serving:
 
     def stop(self) -> None:
         self._goes_on = False
-        self._thread.join(10)
+        self._thread.join(60)
         self.broker.close()
 
 
@@ -237,7 +237,7 @@ def source_of(broker: Broker, mqtt_map: MqttMap, login: Login = Login()) -> Mqtt
 
 def until(source: MqttSource, messages: int) -> None:
     """Listen until so many came, however busy the machine is."""
-    end = time.monotonic() + 20
+    end = time.monotonic() + 60
     while source.tally.messages < messages and time.monotonic() < end:
         source.listen(source.now() + 0.02)
 
@@ -253,7 +253,7 @@ def test_it_subscribes_and_publishes_nothing(tmp_path: Path) -> None:
         until(source, 4)
         cycle = source.cycle()
         source.close()
-        end = time.monotonic() + 20
+        end = time.monotonic() + 60
         while not broker.counts["DISCONNECT"] and time.monotonic() < end:
             time.sleep(0.01)
     assert [each.outcome for each in cycle.heard] == [Outcome.ANSWER] * 3
@@ -266,12 +266,10 @@ def test_it_subscribes_and_publishes_nothing(tmp_path: Path) -> None:
 
 
 def test_what_the_broker_kept_has_no_time(tmp_path: Path) -> None:
-    plain, timed = made(tmp_path, PLAIN), made(tmp_path, ONE_JSON)
+    plain, timed, told = made(tmp_path, PLAIN), made(tmp_path, ONE_JSON), time.time() - 5
     with serving() as broker:
         broker.publish("shed/rack/pack01/volts", b"53.1", kept=True)
-        broker.publish(
-            "house/a/left/state", json.dumps({"pack": {"volts": 53.0}, "at": time.time() - 5}).encode(), kept=True
-        )
+        broker.publish("house/a/left/state", json.dumps({"pack": {"volts": 53.0}, "at": told}).encode(), kept=True)
         broker.publish("house/a/right/state", json.dumps({"pack": {"volts": 53.0}, "at": 1.0e9}).encode(), kept=True)
         source = source_of(broker, plain)
         until(source, 1)
@@ -282,6 +280,8 @@ def test_what_the_broker_kept_has_no_time(tmp_path: Path) -> None:
         until(other, 2)
         old = other.tally.old
         timed_cycle = other.cycle()
+        ago = time.time() - told
+        own = other.now() - ago  # the same moment on the clock of the bus
         other.close()
     assert source.standing.values("M1", source.now())["voltage"].value.quality == TIME_UNSURE
     assert cycle.heard[0].outcome is Outcome.SILENCE
@@ -289,7 +289,8 @@ def test_what_the_broker_kept_has_no_time(tmp_path: Path) -> None:
     assert [each.code for each in explain_mqtt(facts, tally, plain)] == ["BUS-KEPT"]
     assert [each.outcome for each in timed_cycle.heard] == [Outcome.ANSWER, Outcome.SILENCE, Outcome.SILENCE]
     (table,) = columns([timed_cycle], timed)
-    assert float(table.time[0]) == pytest.approx(timed_cycle.start - 5, abs=4)
+    assert float(table.time[0]) == pytest.approx(own, abs=1)
+    assert table.time[0] < timed_cycle.start - 4
     assert old == 1
 
 

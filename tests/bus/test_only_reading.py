@@ -144,7 +144,7 @@ def test_every_byte_over_tcp_is_a_reading_request() -> None:
         exchange(wire, block.request(3), Patience(0.01))
         sent += 1
     wire.close()
-    thread.join(5)
+    thread.join(60)
     door.close()
     assert len(heard) == 12 * sent
     assert all(is_reading(bytes(heard[at + 7 : at + 12])) for at in range(0, len(heard), 12))

@@ -200,13 +200,13 @@ def test_another_servers_registers_are_read_over_tcp() -> None:
     assert ready.wait(60)
     try:
         wire = TcpWire("127.0.0.1", port[0])
-        holding = exchange(wire, Request(1, Function.HOLDING, 0, 4), Patience(1.0))
-        inputs = exchange(wire, Request(1, Function.INPUT, 1, 2), Patience(1.0))
-        beyond = exchange(wire, Request(1, Function.HOLDING, 500, 2), Patience(1.0))
+        holding = exchange(wire, Request(1, Function.HOLDING, 0, 4), PATIENT)
+        inputs = exchange(wire, Request(1, Function.INPUT, 1, 2), PATIENT)
+        beyond = exchange(wire, Request(1, Function.HOLDING, 500, 2), PATIENT)
         wire.close()
     finally:
         stop.set()
-        thread.join(10)
+        thread.join(60)
     assert holding.reply.values == (5261, 65506, 61, 4)  # type: ignore[union-attr]
     assert inputs.reply.values == (65506, 61)  # type: ignore[union-attr]
     assert beyond.outcome is Outcome.REFUSAL

@@ -94,7 +94,7 @@ def served(door: Loopback) -> Iterator[None]:
         yield
     finally:
         stop.set()
-        thread.join(5)
+        thread.join(60)
         door.close()
 
 
@@ -104,14 +104,14 @@ def test_another_library_reads_the_same_out_of_the_pretend_device() -> None:
     logging.getLogger("sunspec2").setLevel(logging.ERROR)
     door = Loopback(line(device=7))
     with served(door):
-        theirs = client.SunSpecModbusClientDeviceTCP(slave_id=7, ipaddr="127.0.0.1", ipport=door.port, timeout=5)
+        theirs = client.SunSpecModbusClientDeviceTCP(slave_id=7, ipaddr="127.0.0.1", ipport=door.port, timeout=60)
         theirs.scan()
         told = {
             number: [dict(m.get_dict(computed=True)) for m in theirs.models[number]] for number in (802, 803, 804, 805)
         }
         theirs.close()
         wire = TcpWire("127.0.0.1", door.port)
-        ours = discovered(lambda request: exchange(wire, request, Patience(2.0)), 7, ALL, "charging")
+        ours = discovered(lambda request: exchange(wire, request, Patience(30.0)), 7, ALL, "charging")
         wire.close()
     assert ours is not None
     assert ours.notes == ()

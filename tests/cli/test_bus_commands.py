@@ -54,7 +54,7 @@ def rack(barn: Path, *troubles: str, tcp: bool = False) -> Iterator[list[str]]:
         yield ["--host", f"127.0.0.1:{door.port}"] if isinstance(door, Loopback) else ["--port", door.path]
     finally:
         stop.set()
-        thread.join(5)
+        thread.join(60)
         door.close()
 
 

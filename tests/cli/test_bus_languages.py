@@ -61,7 +61,7 @@ def served(path: Path) -> Iterator[list[str]]:
         yield ["--host", f"127.0.0.1:{door.port}"]
     finally:
         stop.set()
-        thread.join(5)
+        thread.join(60)
         door.close()
 
 

@@ -61,7 +61,7 @@ def going(step: Callable[[], None]) -> Iterator[None]:
         yield
     finally:
         stop.set()
-        thread.join(20)
+        thread.join(60)
 
 
 @pytest.fixture
@@ -106,7 +106,7 @@ def telling(folder: Path) -> Iterator[str]:
         yield f"127.0.0.1:{door.port}"
     finally:
         stop.set()
-        thread.join(20)
+        thread.join(60)
         door.close()
     assert set(door.broker.counts) <= {"CONNECT", "SUBSCRIBE", "PINGREQ", "DISCONNECT"}
 

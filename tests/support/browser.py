@@ -12,11 +12,11 @@ from playwright.sync_api import Page, Request
 
 __all__ = ["PATIENCE", "PATIENT", "Fetched", "queue_is_empty", "until", "whole"]
 
-PATIENCE = 30.0  # s that a test waits for the server or the page
-# A page calls the link lost after 3 to 8 s without an answer; a loaded machine is no lost link, so ten times that here.
+PATIENCE = 120.0  # s that a test waits for the server or the page; only a failure takes that long
+# A page calls the link lost after 3 to 8 s without an answer; a loaded machine is no lost link: forty times that.
 PATIENT = """(() => {
   const plain = window.setTimeout;
-  window.setTimeout = (work, ms, ...more) => plain(work, ms >= 3000 ? 10 * ms : ms, ...more);
+  window.setTimeout = (work, ms, ...more) => plain(work, ms >= 3000 ? 40 * ms : ms, ...more);
 })()"""
 
 
@@ -31,7 +31,7 @@ def until(page: Page, true: Callable[[], bool], seconds: float = PATIENCE) -> No
 
 def whole(page: Page) -> None:
     """The findings of Plan are all there: none waits for its variants."""
-    page.locator("#findings").wait_for()
+    page.locator("#findings .below").wait_for(state="attached")  # its last part: the page is parsed that far
     page.locator("#findings .strip").wait_for(state="detached")
 
 

@@ -27,7 +27,7 @@ from support.banks import sample_path
 __all__ = ["HOST", "Page", "await_port", "bank_file", "client", "desk_of", "digest_of", "free_port", "served"]
 
 HOST = "127.0.0.1:8347"
-PATIENCE = 60.0  # s that a server of its own may take to come up on a loaded machine
+PATIENCE = 120.0  # s that a server of its own may take to come up on a loaded machine
 
 
 def bank_file(folder: Path, name: str = "five") -> Path:

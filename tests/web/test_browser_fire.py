@@ -14,7 +14,7 @@ PAGES = ("/plan", "/plan/bank?key=wiring", "/buy", "/build", "/match", "/at/M1",
 
 def stopped(process):
     process.terminate()
-    process.wait(30)
+    process.wait(60)
 
 
 def test_a_phone_that_loses_the_computer_in_the_middle_of_build(opened, tmp_path):
@@ -46,7 +46,9 @@ def test_a_phone_that_loses_the_computer_in_the_middle_of_build(opened, tmp_path
         assert page.locator(".work h2").inner_text() == title
         page.locator(".cardstrip summary").tap()
         page.locator(".firebtn").tap()
+        fire.wait_for()
         page.keyboard.press("Escape")
+        fire.wait_for(state="hidden")
         page.evaluate("document.querySelectorAll('.tick input').forEach(b => b.click())")
         page.locator("[data-next]").tap()
         page.locator("#waiting", has_text="wait").wait_for()

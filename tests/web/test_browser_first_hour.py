@@ -6,6 +6,7 @@ import pytest
 
 from bankwright.bank.read import read_bank
 from bankwright.bank.texts.starter import Start, starter
+from support.browser import whole
 from support.page import served
 from support.walks import BAR
 
@@ -24,6 +25,7 @@ BALLOONS = """() => [...document.querySelectorAll(".drawing .narrow svg a.balloo
 def answered(page, answers, first=1):
     for number, answer in enumerate(answers, first):
         page.get_by_text(f"Question {number} of").wait_for()
+        page.get_by_role("button", name="Next question").last.wait_for()  # what it is answered in stands before it
         if answer == "?":
             page.get_by_role("button", name="I do not know").click()
         elif page.locator("#typed").count():
@@ -63,8 +65,8 @@ def test_nothing_to_a_plan_with_no_fail_in_under_25_answers(opened, tmp_path):
         went = []
         page.on("request", lambda r: went.append(f"{r.method} {r.url}") if r.is_navigation_request() else None)
         page.get_by_role("button", name="Write garage.toml").click()
-        page.wait_for_url("**/plan", timeout=30_000)
-        page.locator("#findings .strip").wait_for(state="detached")
+        page.wait_for_url("**/plan")
+        whole(page)
         assert went[-2:] == [f"POST {base}/start", f"GET {base}/plan"]  # and no going to /start between them
         assert page.locator(".tally .v.fail").count() == 0
         assert len(read_bank(path).modules) == 4
@@ -85,7 +87,7 @@ def test_the_first_plan_is_short_and_its_questions_are_answered_on_the_spot(open
     with served(path) as (base, _):
         page = opened(390, 844)
         page.goto(base + "/plan")
-        page.locator("#findings .strip").wait_for(state="detached")
+        whole(page)
         assert page.locator(".tally .v.fail").inner_text() == "1 fail"
         shown = "es => es.filter(e => e.checkVisibility()).length"
         assert page.locator(".finding, .foldq").evaluate_all(shown) <= 12
@@ -110,7 +112,7 @@ def test_the_first_plan_is_short_and_its_questions_are_answered_on_the_spot(open
         assert 'stud = "M8"' in path.read_text("utf-8")
         page.get_by_role("link", name="Show the list anew").click()
         page.get_by_text("Written down").wait_for(state="detached")
-        page.locator("#findings .strip").wait_for(state="detached", timeout=30_000)
+        whole(page)
         sheets = len(re.findall(rb"/Type\s*/Page[^s]", page.pdf(format="A4")))
         assert sheets <= 12  # one fail in full, questions and the rest a line or two each
         assert "What thread have the posts of the module?" not in page.locator("#findings").inner_text()

@@ -20,6 +20,7 @@ def talk(page, answers):
     """Answer the questions of the conversation as they come."""
     for number, answer in enumerate(answers, 1):
         page.get_by_text(f"Question {number} of").wait_for()
+        page.get_by_role("button", name="Next question").last.wait_for()  # what it is answered in stands before it
         if page.locator("#typed").count():
             page.locator("#typed").fill(answer)
             page.keyboard.press("Enter")
@@ -80,10 +81,12 @@ def test_touching_the_drawing_shows_what_each_stage_knows(opened, tmp_path):
     with served(bank_file(tmp_path)) as (base, _):
         page = opened()
         page.goto(base + "/plan")
+        whole(page)  # with the findings the drawing is drawn anew
         page.locator('.wide [data-place="M2"]').first.click()
         page.wait_for_url("**/at/M2")
         page.get_by_role("heading", name="M2: what each stage knows").wait_for()
         page.goto(base + "/plan")
+        whole(page)
         page.locator(".wide a.balloon").first.click()
         page.wait_for_url(re.compile(r"#f\d+$"))
 
