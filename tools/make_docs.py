@@ -101,7 +101,7 @@ ENDINGS = """## How a command ends
 | --- | --- |
 | 0 | done; cautions and unknowns are counted in what is printed. `match`: the modules may be joined |
 | 1 | a finding fails (with `--strict`: or is unknown). `match`: they may not be joined, or it cannot be told |
-| 2 | the question was wrong, or a file cannot be read or written: in words, on standard error |
+| 2 | the question was wrong, or a file cannot be read or written, or a source was never reached (`survey`, `listen`): in words, on standard error |
 | 3 | the program failed: in one check, whose finding says so while the others stand, or altogether |
 | 130 | stopped with Ctrl-C; `open`, `listen` and `pretend` end with 0, that is their ordinary end, and so do `new` and `ask` at a question |
 

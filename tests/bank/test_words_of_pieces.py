@@ -21,3 +21,10 @@ def test_listings_and_mass_stand_in_the_words() -> None:
 def test_nothing_is_said_where_the_file_is_silent() -> None:
     words = {piece.id: piece.words for piece in pieces(bank_of(TWO))}
     assert "listed" not in words["module/M1"] + words["fuse/F1"]
+
+
+def test_words_for_a_hand_have_degrees_as_they_are_printed() -> None:
+    text = TWO.replace('cable = "4/0 AWG"', 'cable = "4/0 AWG", insulation = "90 degC"')
+    words = [piece.words for piece in pieces(bank_of(text)) if piece.item.startswith("cable/")]
+    assert any(word.endswith("insulation 90 °C") for word in words)
+    assert not any("degC" in word for word in words)

@@ -128,6 +128,14 @@ def test_a_port_that_is_not_there_is_a_wrong_question(barn: Path) -> None:
     assert "cannot be opened: no such file or directory" in " ".join(made.output.split())  # said once, in words
 
 
+def test_a_host_that_is_never_reached_ends_as_a_wrong_question(barn: Path) -> None:
+    made = run("listen", str(barn), "--host", "nobody.invalid", "--polls", "1", "--no-log")  # RFC 6761: never a name
+    assert made.exit_code == 2
+    assert "nobody.invalid:502 cannot be reached" in made.output
+    assert "never reached" in made.output
+    assert "Errno" not in made.output
+
+
 def test_a_minute_is_played_at_once_and_troubles_show_in_it(barn: Path) -> None:
     begun = time.monotonic()
     made = run("pretend", str(barn), "--minute")

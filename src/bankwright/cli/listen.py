@@ -28,8 +28,8 @@ __all__ = ["command"]
 @click.command(
     help="Poll the modules and keep what they say in the logbook.\n\n"
     "Reading requests only; a bus that speaks by itself is only listened to. "
-    "It raises alarms and tells them by the ways of [watch]. Ends with Ctrl-C, after --polls, "
-    "or when the system stops it.\n\n"
+    "It raises alarms and tells them by the ways of [watch]. Ends with Ctrl-C, after --polls "
+    "(with exit code 2 when the source was never reached), or when the system stops it.\n\n"
     "Example: bankwright listen barn.toml"
 )
 @click.argument("bank_file", type=BANK_FILE)
@@ -70,6 +70,9 @@ def command(bank_file: Path, polls: int | None, quiet: bool, test_message: bool,
                     click.echo(told.words, err=True)
                 elif not quiet:
                     click.echo(poll_line(told.cycle, len(targets), told.stored))
+            if not listener.reached:
+                click.echo("The source was never reached; nothing was heard.", err=True)
+                raise SystemExit(2)
 
 
 def _alone(stack: contextlib.ExitStack, keep: Telemetry) -> None:

@@ -191,8 +191,8 @@ def _beside_faults(reading: ModuleReading) -> Iterator[Fault]:
         yield Fault(reading.module, "soc-out-of-range", found, "0 % to 100 %", "Read the display again")
     degc = reading.temperature_degc
     if degc is not None and not DEGC[0] <= degc <= DEGC[1]:
-        found = f"found {degc:g} degC"
-        span = f"{DEGC[0]:g} degC to {DEGC[1]:g} degC"
+        found = f"found {degc:g} °C"
+        span = f"{DEGC[0]:g} °C to {DEGC[1]:g} °C"
         yield Fault(reading.module, "temperature-out-of-range", found, span, "Is the unit right?")
     if reading.age is not None and reading.age < -60.0:
         yield Fault(reading.module, "time-ahead", "the time of the reading lies ahead", hint="Check date and zone")

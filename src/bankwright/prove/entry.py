@@ -113,7 +113,7 @@ class _Reader:
         if key == "age" and value < 0.0:
             return "an age is not negative"
         if key == "temperature" and not -40.0 <= value <= 80.0:
-            return "cells lie between -40 degC and 80 degC"
+            return "cells lie between -40 °C and 80 °C"
         if key == "volts":
             kinds = {module.name: module.kind for module in self.bank.modules}
             cells = kinds.get(row.at, self.bank.modules[0].kind).cells

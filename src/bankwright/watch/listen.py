@@ -59,6 +59,7 @@ class Listener:
 
     def __post_init__(self) -> None:
         """Know nothing yet."""
+        self.reached = False  # whether a poll was ever made
         self._silent: dict[str, bool] = {}
         self._flags: dict[tuple[str, str], tuple[str, ...]] = {}
         self._texts: dict[tuple[str, str], str] = {}
@@ -97,6 +98,7 @@ class Listener:
         due = wire.now()
         while goes_on():
             cycle = source.cycle()
+            self.reached = True
             stored = self._store(cycle)
             yield Told(cycle, cycle.words or f"{cycle.answered} of {len(self.targets)} answered", stored)
             due = max(due + self.every, wire.now())

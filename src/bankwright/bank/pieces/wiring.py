@@ -70,7 +70,7 @@ def _cable_item(link: Link) -> tuple[str, str]:
     if cable is None:
         return f"cable/unknown/{colour_of(link)}", f"Cable, size not given, {colour_of(link)}"
     kind = " ".join(part for part in (cable.size, cable.strands and f"{cable.strands} strands") if part)
-    insulation = f", insulation {cable.insulation_degc:g} degC" if cable.insulation_degc is not None else ""
+    insulation = f", insulation {cable.insulation_degc:g} °C" if cable.insulation_degc is not None else ""
     return f"cable/{kind}/{colour_of(link)}", f"Cable {kind}, {colour_of(link)}{insulation}"
 
 

@@ -32,7 +32,7 @@ class TcpWire:
         try:
             self._socket = socket.create_connection((host, port), timeout)
         except (OSError, UnicodeError, OverflowError) as error:
-            raise WireGone(f"{self.name} cannot be reached: {error}") from None
+            raise WireGone(f"{self.name} cannot be reached: {getattr(error, 'strerror', None) or error}") from None
         self._socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
     @property

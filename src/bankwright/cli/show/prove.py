@@ -52,7 +52,7 @@ def _parts(parts: Iterable[Part], units: str) -> None:
     listed = tuple(parts)
     if not listed:
         return
-    click.echo(rule("as measured: resistance with its 95 % band, copper at 20 degC"))
+    click.echo(rule("as measured: resistance with its 95 % band, copper at 20 °C"))
     for part in listed:
         if part.settled:
             click.echo(wrap(f"{part.name}: {_band(part.resistance, units)}; file {_band(part.due, units)}", 4))

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import click
 
 from bankwright.cli.show.findings import finding_lines, rule, verdict_word, wrap
+from bankwright.forms.codes import place_text
 from bankwright.job.rehearsing import FAULTS, Found, Planted, Rehearsal
 
 __all__ = ["show_rehearsal"]
@@ -33,7 +34,7 @@ def show_rehearsal(found: Rehearsal, faults: Sequence[Planted], units: str, *, e
     for each in others if every else ():
         click.echo("\n".join(finding_lines(each.finding.number, each.finding, units)))
     if others and not every:
-        codes = ", ".join(dict.fromkeys(f"{each.step} {each.finding.code}" for each in others))
+        codes = ", ".join(dict.fromkeys(f"{each.step} {place_text(each.finding.code)}" for each in others))
         click.echo(wrap(f"{len(others)} findings, for want of values or digits: {codes}. --all prints them."))
 
 

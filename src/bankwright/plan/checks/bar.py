@@ -95,7 +95,7 @@ def _by_rating(plan: Plan, bar: _Flat, heating: Traced, base: tuple[Input, ...])
     if bar.rated_ambient_degc is not None and hot is not None and hot > bar.rated_ambient_degc:
         missing = (
             *missing,
-            asking(f"{bar.path}.rated_ambient", f"Ask for the rating of {bar.whole} in air of {hot:g} degC."),
+            asking(f"{bar.path}.rated_ambient", f"Ask for the rating of {bar.whole} in air of {hot:g} °C."),
         )
     text = say(
         "{piece} is heated as by {current}; {bar} is rated {rating}",

@@ -60,7 +60,7 @@ def charge_limit(kind: ModuleKind, low_degc: float | None, high_degc: float | No
     least = min(inside)
     if kind.charge.continuous is not None:
         least = min(least, kind.charge.continuous)
-    return least, f"least of the table from {lowest:g} to {high_degc:g} degC"
+    return least, f"least of the table from {lowest:g} to {high_degc:g} °C"
 
 
 @check(_ONE.code, _ONE.title)

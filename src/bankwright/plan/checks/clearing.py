@@ -70,7 +70,7 @@ def _withstand(plan: Plan, link: Link) -> tuple[float, tuple[Input, ...]]:
     limit = float(withstand_let_through(cable.area, k))
     inputs = (
         given("S", f"section of {cable.size}", cable.area, "area", plan.bank.key(cable.size_path)),
-        words("k", f"k = {k / 1e6:.1f} A s^0.5/mm2", f"{initial:g} to {final:g} degC", load("iec-60364-4-43/k").source),
+        words("k", f"k = {k / 1e6:.1f} A s^0.5/mm2", f"{initial:g} to {final:g} °C", load("iec-60364-4-43/k").source),
     )
     return limit, inputs
 

@@ -230,7 +230,7 @@ def _carried(plan: Plan, link: Link, cable: CableKind, insulation: float, circui
     method = f"{cable.size}, {cable.method or 'raceway (how it lies is not given: the least column)'}"
     inputs = (
         _table("I_table", method, base, "current"),
-        _table("f_air", f"factor for air of {air.value:g} degC", ambient, "ratio"),
+        _table("f_air", f"factor for air of {air.value:g} °C", ambient, "ratio"),
         _table("f_bundle", "factor for conductors together", bundle, "ratio"),
         *(() if terminal is None else terminal.inputs),
         *air.inputs,

@@ -64,9 +64,7 @@ def _breaker(device: Device, air_degc: float, key: str) -> Traced:
     if air_degc > LATE:
         raise NeedsValue(asking(key))
     source = load("ul-489/points").source
-    return Traced(
-        Figure(1.0, "share"), (Input("f_T", f"{device.name} is set at 40 degC", Figure(1.0, "share"), source),)
-    )
+    return Traced(Figure(1.0, "share"), (Input("f_T", f"{device.name} is set at 40 °C", Figure(1.0, "share"), source),))
 
 
 def _on_curve(points: tuple[tuple[float, float], ...], air_degc: float) -> float | None:
