@@ -20,7 +20,6 @@ MAKERS = re.compile(r"bankwright\.bank\.(model\w*|(written|unfold|rules|texts)\.
 
 NO_KEY = {  # fields that no key of the file stands behind, or that unfolding itself puts to use
     "Bank.places": "lines of the file, read through Bank.key()",
-    "Bar.spec": "stands on the posts of the bar too, where it is read",
     "BarPiece.pole": "follows from its two posts",
     "ChargerKind.terminals": "become the posts of the charger",
     "InverterKind.charger": "becomes a charger of the bank",
