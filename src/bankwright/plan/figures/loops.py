@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 import math
 
-from bankwright.bank.model import Charger, Inverter, Link, Load
+from bankwright.bank.model import BarPiece, Charger, Inverter, Link, Load
 from bankwright.physics.conductor import loop_inductance
 from bankwright.plan.context import Plan
 from bankwright.plan.once import once
@@ -37,7 +37,8 @@ def _own(link: Link) -> float:
 def _beside(plan: Plan) -> dict[str, dict[str, str]]:
     """post -> link or solid piece -> post at its other end."""
     found: dict[str, dict[str, str]] = {}
-    for each in (*plan.bank.links, *plan.bank.pieces):
+    ways: tuple[Link | BarPiece, ...] = (*plan.bank.links, *plan.bank.pieces)
+    for each in ways:
         found.setdefault(each.a, {})[each.name] = each.b
         found.setdefault(each.b, {})[each.name] = each.a
     return found

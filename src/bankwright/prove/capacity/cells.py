@@ -43,8 +43,8 @@ def weakest_finding(read: CapacityRead, counted: Mapping[str, float]) -> Finding
     )
     inputs = (Input("V_min", "cut-off of a cell", Figure(stop.value, "cell_voltage"), stop.origin),)
     if not settled:
-        missing = (asking(f"readings.{at}.cell_voltage", "Cells of its module at the top of the charge: --high."),)
-        missing = () if harmed else missing
+        wanted = asking(f"readings.{at}.cell_voltage", "Cells of its module at the top of the charge: --high.")
+        missing = () if harmed else (wanted,)
         return CELL.found(at, figure, (stop.value, None), text, do, inputs=inputs, missing=missing)
     return CELL.found(at, figure, (stop.value, None), text, do, inputs=inputs, source=ENDS)
 
