@@ -110,6 +110,20 @@ def test_of_two_links_the_one_that_was_tapped_last_is_opened(opened, base):
     assert page.url == base + "/match"
 
 
+def test_of_two_buttons_of_a_form_the_one_that_was_pressed_last_is_sent(opened, tmp_path):
+    with served(tmp_path / "shed.toml") as (base, _):
+        page = opened()
+        page.goto(base + "/start")
+        asked = Held(page, "/static/icon.svg")
+        page.locator("#typed").fill("2")
+        page.keyboard.press("Enter")
+        asked.wait()
+        page.get_by_role("button", name="I do not know").click()
+        asked.end()
+        page.get_by_text("Question 2 of").wait_for()
+        assert "not known" in page.locator(".known .gapq").inner_text()
+
+
 def test_next_tapped_twice_is_one_step_and_one_step_back(opened, base):
     page = opened()
     ticked_elsewhere(base, "permit", "clear")

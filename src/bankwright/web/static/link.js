@@ -2,7 +2,7 @@
    in hand is never given up for the error page of a browser; Fire is in the sheet and needs no link at all. */
 (function () {
   "use strict";
-  var WAIT = 3000, root = document.documentElement, newest = null;
+  var WAIT = 3000, root = document.documentElement, newest = null, pressed = new WeakMap();
   function ask() {
     var stop = new AbortController(), timer = setTimeout(function () { stop.abort(); }, WAIT);
     return fetch("/static/icon.svg", {cache: "no-store", signal: stop.signal}).finally(function () { clearTimeout(timer); });
@@ -51,11 +51,12 @@
     var form = event.target, sent = event.submitter;
     if (event.defaultPrevented || form.dataset.sure) { delete form.dataset.sure; return; }
     event.preventDefault();
+    pressed.set(form, sent); /* the button that was pressed last */
     if (form.dataset.asked) { return; }
     form.dataset.asked = "yes";
     newest = {}; /* no link that was tapped before leads away from it */
     leave(true);
-    ask().then(function () { tell(false); form.dataset.sure = "yes"; form.requestSubmit(sent); })
+    ask().then(function () { tell(false); form.dataset.sure = "yes"; form.requestSubmit(pressed.get(form)); })
       .catch(function () { newest = null; tell(true); say("No link to the bench computer: nothing was sent. What is typed stays here; try again when the link is back."); })
       .finally(function () { delete form.dataset.asked; leave(false); });
   });
