@@ -38,12 +38,15 @@ class Blocks:
     cycles: Array | None  # (cycle, 2 modules) of these blocks in order, as the channels; None: one cycle a block
 
     def gram(self, low: int, high: int) -> Array:
-        """Weighted products of all channels over some blocks (channel, channel)."""
+        """Weighted products of all channels over some blocks (channel, channel), the same on both sides to the last bit:
+        what a product of matrices gives there is rounded differently from processor to processor."""
         channel, weight = self.channel[low:high], self.weight[low:high]
         if self.cycles is None:
-            return np.asarray((channel * weight[:, None]).T @ channel)
-        ends = np.concatenate([[0], np.cumsum(self.weight)]).astype(int)
-        return products(channel, weight, self.cycles[ends[low] : ends[high]])
+            found = np.asarray((channel * weight[:, None]).T @ channel)
+        else:
+            ends = np.concatenate([[0], np.cumsum(self.weight)]).astype(int)
+            found = products(channel, weight, self.cycles[ends[low] : ends[high]])
+        return np.triu(found) + np.triu(found, 1).T
 
 
 def blocks_of(cycles: Cycles, sensor: Array) -> Blocks:
