@@ -38,8 +38,11 @@ class Blocks:
     cycles: Array | None  # (cycle, 2 modules) of these blocks in order, as the channels; None: one cycle a block
 
     def gram(self, low: int, high: int) -> Array:
-        """Weighted products of all channels over some blocks (channel, channel), the same on both sides to the last bit:
-        what a product of matrices gives there is rounded differently from processor to processor."""
+        """Weighted products of all channels over some blocks (channel, channel).
+
+        One half is the mirror of the other: what a product of matrices gives there differs in its last bits from
+        processor to processor.
+        """
         channel, weight = self.channel[low:high], self.weight[low:high]
         if self.cycles is None:
             found = np.asarray((channel * weight[:, None]).T @ channel)
