@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from bankwright.bank.asks import asking
+from bankwright.forms.codes import place_text
 from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
@@ -54,12 +55,13 @@ def survey_findings(told: tuple[SurveyTold, ...], names: tuple[str, ...]) -> tup
 def _finding(each: SurveyTold, names: tuple[str, ...]) -> Finding:
     card, at = SHEET_CARDS["V-SURVEY-1"], each.at or names
     figure = Figure(0.0 if each.verdict == "pass" else 1.0, "count")
-    text = say("{title} ({code}, survey of {when})", title=each.title, code=each.code, when=each.when[:10])
+    place = place_text(each.code)
+    text = say("{title} ({place}, survey of {when})", title=each.title, place=place, when=each.when[:10])
     do = say("{test}", test=each.test or "bankwright survey FILE again.")
     if each.verdict == "fail":
-        return card.found(at, figure, (None, 0.0), text, do, source=HEARD, case=each.code)
+        return card.found(at, figure, (None, 0.0), text, do, source=HEARD, case=place)
     missing = (asking("bus", each.test or "Survey again."),) if each.verdict == "unknown" else ()
     limits = (None, 0.0) if each.verdict == "caution" else None
     return card.found(
-        at, figure, (None, None), text, do, source=HEARD, case=each.code, missing=missing, caution_limits=limits
+        at, figure, (None, None), text, do, source=HEARD, case=place, missing=missing, caution_limits=limits
     )
