@@ -23,7 +23,7 @@ from bankwright.watch.joints.growth import base_days, base_of, growths, hours_of
 from bankwright.watch.joints.hours import FORM, Day, packed, reduced, unpacked
 from bankwright.watch.joints.judged import Grown, judged
 from bankwright.watch.joints.limits import PlaceLimit, limit_of
-from bankwright.watch.joints.section import section
+from bankwright.watch.joints.section import _as_read, section
 from bankwright.watch.joints.sensors import sensor_noise, too_coarse
 from bankwright.watch.joints.told import grown_finding
 from bankwright.watch.joints.wiring import wiring_of
@@ -257,6 +257,17 @@ def test_the_bound_of_a_chain_is_that_of_a_branch_by_its_pattern() -> None:
     middle = next(k for k, g in enumerate(wiring.groups) if g.modules == ("M1", "M2"))
     assert bounds[ends] == pytest.approx(np.sqrt(1e-10 * 15 / 14 / 0.75))
     assert bounds[middle] == pytest.approx(np.sqrt(1e-10 * 15 / 14 / (1.0 * 4)))
+
+
+@pytest.mark.parametrize("kind", ["bars", "chain opposite ends"])
+def test_the_chart_shows_the_branches_in_the_order_of_the_modules(kind: str) -> None:
+    wiring = wiring_of(bank_of(4, kind))
+    shown = _as_read(wiring)
+    assert sorted(number for number, _ in shown) == list(range(len(wiring.groups)))
+    assert all(wiring.groups[number] is group for number, group in shown)
+    alone = [group.modules[0] for _, group in shown if len(group.modules) == 1]
+    assert alone == sorted(alone)
+    assert [len(group.modules) == 1 for _, group in shown] == [True] * len(alone) + [False] * (len(shown) - len(alone))
 
 
 # --- what is kept

@@ -74,11 +74,11 @@ def _kept(found: tuple[Columns, ...]) -> None:
         tables = [each for each in found if each.quantity == name]
         values = np.concatenate([each.value.ravel() for each in tables])
         good = values[np.isfinite(values)]
-        step = quantity(name).step
+        step, word = quantity(name).step, name.removesuffix("_degc").replace("_", " ")
         span = (
             f"{amount_text(float(good.min()), name)} to {amount_text(float(good.max()), name)}" if good.size else "none"
         )
-        steps = f", in steps of {amount_text(step, name)}" if step else ""
+        steps = f", in steps of {amount_text(step, name.removeprefix('cell_'))}" if step else ""
         click.echo(
-            wrap(f"{name}: {values.size} values at {sum(len(t.at) for t in tables)} places, {span}{steps}", 4, "  ")
+            wrap(f"{word}: {values.size} values at {sum(len(t.at) for t in tables)} places, {span}{steps}", 4, "  ")
         )

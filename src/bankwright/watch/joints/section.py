@@ -35,7 +35,7 @@ from bankwright.watch.joints.told import (
     stray_findings,
     waiting_findings,
 )
-from bankwright.watch.joints.wiring import Wiring, wiring_of
+from bankwright.watch.joints.wiring import Group, Wiring, wiring_of
 from bankwright.watch.renewals import renewals_of
 from bankwright.watch.section import Asked, Lane, Mark, Row, Section
 
@@ -174,6 +174,15 @@ def _less(looked: Looked, place: int, size: float, sigma: float) -> tuple[float,
     return size - share * grown.size, math.hypot(sigma, share * grown.sigma)
 
 
+def _as_read(wiring: Wiring) -> list[tuple[int, Group]]:
+    """Groups with their numbers, as a person reads them: branches in the order of the modules, then what they share."""
+    first = {name: number for number, name in enumerate(wiring.modules)}
+    return sorted(
+        enumerate(wiring.groups),
+        key=lambda item: (len(item[1].modules) != 1, first[item[1].modules[0]] if item[1].modules else 0),
+    )
+
+
 def _lanes(looked: Looked, since: int) -> Iterator[Lane]:
     found = looked.found
     growth = next((each for each in found.windows if each.window == SHOWN_WINDOW), None)
@@ -181,7 +190,7 @@ def _lanes(looked: Looked, since: int) -> Iterator[Lane]:
         return
     shown = (growth.hour >= since) & (growth.hour % 24 == 23)
     time = tuple(float((hour + 1) * HOUR) for hour in growth.hour[shown])
-    for place, group in enumerate(looked.wiring.groups):
+    for place, group in _as_read(looked.wiring):
         size, sigma = growth.size[shown, place], growth.sigma[shown, place]
         limit, grown = looked.limits[place], found.grown
         share = _put_on(looked, place)
