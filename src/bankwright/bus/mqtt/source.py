@@ -14,16 +14,16 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
+from bankwright.bus.listening import Listening
 from bankwright.bus.mqtt.decode import MqttMessage, Said, Spoken, Texts, read_message
 from bankwright.bus.mqtt.signals import MqttMap
 from bankwright.bus.passive import Arrival, Standing
-from bankwright.bus.poll import Cycle
 from bankwright.forms.readings import TIME_UNSURE
 
 __all__ = ["Messages", "MqttSource", "MqttTally"]
 
 AHEAD = 5.0  # s
-MOST_LATE, MOST_NAMES = 20000, 1000
+MOST_NAMES = 1000
 
 
 class Messages(Protocol):
@@ -71,7 +71,7 @@ class MqttTally:
         return "".join(told)
 
 
-class MqttSource:
+class MqttSource(Listening[MqttMessage]):
     """An open connection with its map."""
 
     def __init__(
@@ -83,35 +83,22 @@ class MqttSource:
         wall: Callable[[], float] = time.time,
     ) -> None:
         """Begin to count."""
-        self.name, self.port, self._map, self._texts, self._every = port.name, port, mqtt_map, texts, every
-        self._wall = wall
-        self.standing = Standing(dict.fromkeys(texts.values()), lambda _: mqtt_map.stale, port.now())
-        self.tally = MqttTally()
-        self._due = port.now() + every
+        stale = mqtt_map.stale
+        super().__init__(port, Standing(dict.fromkeys(texts.values()), lambda _: stale, port.now()), every)
+        self.port, self._map, self._texts, self._wall, self.tally = port, mqtt_map, texts, wall, MqttTally()
         self._stamps: dict[tuple[str, str], float] = {}  # of modules and values of the map alone
 
-    def now(self) -> float:
-        """The port's clock. [s]"""
-        return self.port.now()
+    def take(self, came: MqttMessage) -> None:
+        """Count a message, and let its values stand."""
+        said = read_message(self._map, self._texts, came)
+        self.tally.count(came, said)
+        for spoken in said.values:
+            self._take(came, spoken)
 
-    def sleep(self, seconds: float) -> None:
-        """Go on listening."""
-        self.listen(self.now() + seconds)
-
-    def listen(self, until: float) -> None:
-        """Take every message until then, and what waits already when the time is over."""
-        late = 0
-        while late < MOST_LATE:
-            message = self.port.hear(until)
-            if message is None:
-                if self.port.now() >= until:
-                    return
-                continue
-            late += message.time >= until
-            said = read_message(self._map, self._texts, message)
-            self.tally.count(message, said)
-            for spoken in said.values:
-                self._take(message, spoken)
+    def told(self) -> str:
+        """The words of the counts, which begin anew."""
+        words, self.tally = self.tally.words(), MqttTally()
+        return words
 
     def _take(self, message: MqttMessage, spoken: Spoken) -> None:
         """Let a value stand, with its own time where it has one."""
@@ -130,14 +117,3 @@ class MqttSource:
             self._stamps[key] = spoken.stamp
             moment = max(message.time - max(age, 0.0), 0.0)
             self.standing.take(Arrival(spoken.module, spoken.name, spoken.value, moment))
-
-    def cycle(self) -> Cycle:
-        """Listen until the time of a cycle is over; then what came."""
-        self.listen(self._due)
-        self._due = max(self._due + self._every, self.now())
-        words, self.tally = self.tally.words(), MqttTally()
-        return self.standing.cycle(self.now(), words)
-
-    def close(self) -> None:
-        """End the connection."""
-        self.port.close()
