@@ -2,7 +2,7 @@
 
 RATE: how many times slower the scripts of a page run (6); LATE: how late each answer comes (0.8 s). Without words: every
 test with a browser. What fails here and not in `make test` waits for too little, or is a fault of the page.
-Limits: after a test has taken a link away and given it back, answers come as soon as they can.
+Limits: pages of a context that is taken off the link are off it altogether; they are late again when it is back.
 """
 
 from __future__ import annotations
@@ -24,17 +24,27 @@ class Slow:
         self.rate, self.late = rate, late
 
     def pytest_configure(self) -> None:
-        plain, rate, late = BrowserContext.new_page, self.rate, self.late
+        plain, offline, lines = BrowserContext.new_page, BrowserContext.set_offline, list[tuple[BrowserContext, Any]]()
+
+        def link(line: Any, is_off: bool) -> None:
+            late = {"latency": 1000 * self.late, "downloadThroughput": -1, "uploadThroughput": -1}
+            line.send("Network.emulateNetworkConditions", {"offline": is_off, **late})
 
         def new_page(context: BrowserContext, **more: Any) -> Any:
             page = plain(context, **more)
             line = context.new_cdp_session(page)
-            line.send("Emulation.setCPUThrottlingRate", {"rate": rate})
-            link = {"offline": False, "latency": 1000 * late, "downloadThroughput": -1, "uploadThroughput": -1}
-            line.send("Network.emulateNetworkConditions", link)
+            line.send("Emulation.setCPUThrottlingRate", {"rate": self.rate})
+            link(line, False)
+            lines.append((context, line))
             return page
 
+        def set_offline(context: BrowserContext, is_off: bool) -> None:
+            offline(context, is_off)
+            for line in (line for own, line in lines if own is context):
+                link(line, is_off)
+
         BrowserContext.new_page = new_page  # type: ignore[method-assign]
+        BrowserContext.set_offline = set_offline  # type: ignore[method-assign]
 
 
 if __name__ == "__main__":

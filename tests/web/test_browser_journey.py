@@ -119,6 +119,11 @@ def tick_all(page):
         part.get_by_role("button").click()
 
 
+def kept_result(path, kind):
+    with open_logbook(path, write=False) as book:
+        return book.latest_result(kind)
+
+
 def test_the_whole_sheet_on_a_phone_then_match(opened, tmp_path):
     path = torqued(bank_file(tmp_path, "two"))
     with served(path) as (base, _):
@@ -144,8 +149,7 @@ def test_the_whole_sheet_on_a_phone_then_match(opened, tmp_path):
         page.get_by_role("button", name="Judge these readings").click()
         page.get_by_role("heading", name="May they be joined?").wait_for()
         assert page.get_by_role("heading", name="Are they equally charged?").is_visible()
-        with open_logbook(path, write=False) as book:
-            assert book.latest_result("match record") is not None
+        until(page, lambda: kept_result(path, "match record") is not None)  # both headings stood there before, too
 
 
 def test_entries_wait_through_a_lost_link_and_are_stored_once(opened, tmp_path):
