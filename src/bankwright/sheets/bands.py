@@ -9,9 +9,9 @@ them, a value between the two lines of its label.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from bankwright.sheets.columns import is_value
+from bankwright.sheets.grid import joined
 from bankwright.sheets.headings import stacked
 from bankwright.sheets.row import Cell
 
@@ -33,7 +33,7 @@ def _ruled(lines: Sequence[Line], across: Sequence[tuple[float, float, float]]) 
     for line in lines:
         for cell in line:
             top, bottom = _band(cell, across)
-            if bottom - top > TALLEST * cell.size:
+            if cell.fixed or bottom - top > TALLEST * cell.size:
                 continue
             home = next((b for b in bands if abs(b[0] - top) < SAME and abs(b[1] - bottom) < SAME), None)
             if home is None:
@@ -68,7 +68,7 @@ def _one_line(cells: list[Cell]) -> Line | None:
     heights = [len(column) for column in columns]
     if len(columns) < 2 or min(heights) > 1 or not 2 <= max(heights) <= MOST_LINES:
         return None
-    return tuple(_joined(sorted(column, key=lambda c: c.top)) for column in columns)
+    return tuple(joined(sorted(column, key=lambda c: c.top)) for column in columns)
 
 
 def _hands(column: list[Cell]) -> int:
@@ -98,20 +98,6 @@ def _with_nested(cells: list[Cell], made: Line, lines: Sequence[Line]) -> tuple[
     return [*cells, *inside], tuple(sorted((*made, *nested), key=lambda c: c.x0))
 
 
-def _joined(cells: list[Cell]) -> Cell:
-    text = cells[0].text
-    for cell in cells[1:]:
-        text = text[:-1] + cell.text if text.endswith("-") and cell.text[:1].islower() else f"{text} {cell.text}"
-    return replace(
-        cells[0],
-        text=text,
-        x0=min(c.x0 for c in cells),
-        x1=max(c.x1 for c in cells),
-        top=min(c.top for c in cells),
-        bottom=max(c.bottom for c in cells),
-    )
-
-
 def _between_two(lines: list[Line]) -> list[Line]:
     """A value that stands between the two lines of its label, without ruled lines."""
     out: list[Line] = []
@@ -119,7 +105,7 @@ def _between_two(lines: list[Line]) -> list[Line]:
     while n < len(lines):
         three = lines[n : n + 3]
         if len(three) == 3 and _straddles(*three):
-            out.append((_joined([three[0][0], three[2][0]]), *three[1]))
+            out.append((joined([three[0][0], three[2][0]]), *three[1]))
             n += 3
         else:
             out.append(lines[n])

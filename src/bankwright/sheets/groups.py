@@ -26,7 +26,7 @@ def groups_of(page: PagePlan) -> list[tuple[list[Cell], float, float]]:
     out = _turned_groups(page)
     firsts = [line[0] for line in page.lines]
     for cell in firsts:
-        if any(cell in cells for cells, _, _ in out) or is_value(cell.text):
+        if cell.fixed or any(cell in cells for cells, _, _ in out) or is_value(cell.text):
             continue
         top, bottom = _span(page, cell)
         inside = [line for line in page.lines if top - 1 <= middle_of(line[0]) <= bottom + 1]

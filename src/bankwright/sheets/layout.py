@@ -148,7 +148,7 @@ def _has_partner(line: Line, n: int) -> bool:
 
 def _above(cell: Cell, out: list[list[Line]], page: PagePlan) -> tuple[int, int] | None:
     """The cell that this one goes on: same x, close above, same hand, no ruled line between."""
-    for back in range(1, min(3, len(out)) + 1):
+    for back in range(1, 0 if cell.fixed else min(3, len(out)) + 1):
         for at, above in enumerate(out[-back][0]):
             centred = abs((above.x0 + above.x1) - (cell.x0 + cell.x1)) / 2 < NEAR and len(out[-back][0]) > 1
             if abs(above.x0 - cell.x0) > NEAR and not centred:

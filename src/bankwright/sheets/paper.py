@@ -16,7 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from bankwright.sheets.bands import settled
+from bankwright.sheets.cards import carded
 from bankwright.sheets.colons import hung, is_list, parts_here
+from bankwright.sheets.grid import boxed
 from bankwright.sheets.letters import usual
 from bankwright.sheets.row import Cell
 
@@ -102,6 +104,7 @@ def _plan(number: int, page: Any) -> PagePlan:
     listed = is_list(worded)
     lines = [line for words_of in worded if (line := tuple(_cells(words_of, upright, listed=listed)))]
     lines = hung(lines) if listed else lines
+    lines = carded(boxed(lines, across, upright))
     turned = tuple(_turned([c for c in page.chars if not c["upright"]]))
     return PagePlan(number, settled(lines, across), across, upright, turned)
 

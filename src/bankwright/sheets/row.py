@@ -23,6 +23,7 @@ class Cell:
     bottom: float = 0.0
     size: float = 8.0
     bold: bool = False
+    fixed: bool = False  # its line is settled: it goes on with none above it and heads no group
 
 
 @dataclass(frozen=True, slots=True)
