@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from bankwright.sheets.bullets import BEGINS
 from bankwright.sheets.row import Cell
 
 __all__ = ["hung", "is_list", "parts_here"]
@@ -34,7 +35,7 @@ def _labels(line: Sequence[dict[str, Any]]) -> int:
     """How many labels with a colon stand on a line, each after a wide gap or at its beginning."""
     start, found = 0, 0
     for n, word in enumerate(line):
-        if n and word["x0"] - line[n - 1]["x1"] > word["size"]:
+        if n and (BEGINS in word or word["x0"] - line[n - 1]["x1"] > word["size"]):
             start = n
         found += parts_here(line[start : n + 1], line[n + 1 :])
     return found
@@ -69,7 +70,7 @@ def hung(lines: Sequence[Line]) -> list[Line]:
 
 def _alone(line: Line, n: int) -> bool:
     """Whether a cell is neither a label nor the value of one."""
-    label = _AT_COLON.search(line[n].text) or (n > 0 and _AT_COLON.search(line[n - 1].text))
+    label = line[n].fixed or _AT_COLON.search(line[n].text) or (n > 0 and _AT_COLON.search(line[n - 1].text))
     return not label and not line[n].bold
 
 

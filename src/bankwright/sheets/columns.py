@@ -1,6 +1,6 @@
 """What kind of text stands in a cell: a value, a name of a model, or words.
 
-Gives: is_model_label(), is_value(), looks_like_models(), looks_like_poles(), models_in(), HEAD_WORDS.
+Gives: is_model_label(), is_unit(), is_value(), looks_like_models(), looks_like_poles(), models_in(), HEAD_WORDS.
 Takes: text.
 Limits: a guess from the shape of the text; the caller knows its neighbours.
 """
@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from bankwright.sheets.concepts import ideas
 from bankwright.sheets.measures import Marks, measures
 
-__all__ = ["HEAD_WORDS", "is_model_label", "is_value", "looks_like_models", "looks_like_poles", "models_in"]
+__all__ = ["HEAD_WORDS", "is_model_label", "is_unit", "is_value", "looks_like_models", "looks_like_poles", "models_in"]
 
 _STARTS = re.compile(
     r"^\s*(?:[≤≥<>±~≈+−–-]\s*)?(?:\(?\d|[—–-]\s*$|n/?a\b|yes\b|no\b|ja\b|nein\b|oui\b|non\b|s[ií]\b|max\.?\s*\d|min\.?\s*\d)",
@@ -48,6 +48,17 @@ def is_value(text: str) -> bool:
         return True
     found = [m for m in measures(text, Marks()) if m.dimension != "count"]
     return bool(found) and not re.search(r"[^\W\d_]", text[: found[0].start])
+
+
+def is_unit(text: str) -> bool:
+    """Whether a cell is a unit and nothing else."""
+    named = measures(f"1 {text}", Marks())
+    return (
+        len(text) <= 8
+        and not re.search(r"\d", text.replace("²", ""))
+        and named[0].dimension != "count"
+        and len(named) == 1
+    )
 
 
 def is_model_label(text: str) -> bool:

@@ -16,10 +16,12 @@ from pathlib import Path
 from typing import Any
 
 from bankwright.sheets.bands import settled
+from bankwright.sheets.bullets import BEGINS, without_bullets
 from bankwright.sheets.cards import carded
 from bankwright.sheets.colons import hung, is_list, parts_here
 from bankwright.sheets.grid import boxed
 from bankwright.sheets.letters import usual
+from bankwright.sheets.lone import parted_rows
 from bankwright.sheets.row import Cell
 
 __all__ = ["NotReadable", "PagePlan", "read_pages"]
@@ -100,11 +102,11 @@ def _plan(number: int, page: Any) -> PagePlan:
     upright = tuple(
         (e["x0"], e["top"], e["bottom"]) for e in page.edges if e["orientation"] == "v" and e["bottom"] - e["top"] > 4
     )
-    worded = _lines(words)
+    worded = [without_bullets(line) for line in _lines(words)]
     listed = is_list(worded)
     lines = [line for words_of in worded if (line := tuple(_cells(words_of, upright, listed=listed)))]
     lines = hung(lines) if listed else lines
-    lines = carded(boxed(lines, across, upright))
+    lines = carded(boxed(parted_rows(lines), across, upright))
     turned = tuple(_turned([c for c in page.chars if not c["upright"]]))
     return PagePlan(number, settled(lines, across), across, upright, turned)
 
@@ -139,7 +141,7 @@ def _cells(
                 yield _cell(held)
             held = []
             continue
-        if held and (_parted(held[-1], word, upright) or (listed and parts_here(held, line[n:]))):
+        if held and (BEGINS in word or _parted(held[-1], word, upright) or (listed and parts_here(held, line[n:]))):
             yield _cell(held)
             held = []
         held.append(word)
@@ -169,6 +171,7 @@ def _cell(words: list[dict[str, Any]]) -> Cell:
         max(w["bottom"] for w in words if w["size"] >= 0.8 * size),
         size,
         all("bold" in w["fontname"].lower() or "semi" in w["fontname"].lower() for w in words),
+        BEGINS in words[0],
     )
 
 

@@ -12,30 +12,25 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
+from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas
 from bankwright.sheets.letters import usual
-from bankwright.sheets.measures import Marks, Measure, marks_of, measures
+from bankwright.sheets.measures import Marks, marks_of, measures
 from bankwright.sheets.notes import cut_mark
-from bankwright.sheets.paragraphs import paragraphs, two_sentences
+from bankwright.sheets.paragraphs import paragraphs
 from bankwright.sheets.pasted_columns import untangled
 from bankwright.sheets.pasted_heads import under_heads
 from bankwright.sheets.pasted_models import apart, jammed, names_in
 from bankwright.sheets.placed import is_placed, sheet_of_places
 from bankwright.sheets.row import Row, Sheet
+from bankwright.sheets.split import runs_on, split_row, united
 
 __all__ = ["sheet_of_text"]
 
 TITLES = 4  # lines at the top of which one that names a kind heads nothing
 _KINDS = {"inverter", "module", "fuse", "breaker", "disconnect", "shunt"}
-SENTENCES = 50  # letters: a longer line of two sentences is running text
-PROSE = 110  # letters: a longer line of sentences is running text
 NEAR = 6  # rows to either side that a heading in the middle of its group may stand from
 _CELLS = re.compile(r"\t+|\s{3,}|\s\|\s|(?:\s?\.){4,}\s?|…{2,}")
-_AT = re.compile(
-    r"(?:\bat|\bfor|\bbei|\bfür|\bà|\ba|\bpour|\bpendant|\bper|\bbij|\bvoor|@|[,(/=]|\bfrom|\bab|\bmax\.?,)\s*$",
-    re.IGNORECASE,
-)
 _TEXT_VALUE = re.compile(
     r"^(?:IP\s?\d\d|M\s?\d{1,2}\b|UL\b|IEC\b|EN\b|UN\b|VDE\b|class\b|klasse\b|classe\b|clase\b|not\b|nicht\b|non\b|niet\b|no\b"
     r"|by\b|durch\b|par\b|por\b|da\b|door\b|yes\b|ja\b|oui\b|s[ií]\b|LFP\b|LiFePO|Lithium|Litio|RS-?485|CAN\b|(?:max|min)\.?\s*\d"
@@ -81,8 +76,9 @@ def sheet_of_text(text: str) -> Sheet:
 
 
 def _is_bare(text: str) -> bool:
-    """A line that is a value alone; one that begins with the number of a chapter is none."""
-    return bool((is_value(text) or _TEXT_VALUE.match(text)) and len(text) < 60 and not _NUMBERED.match(text))
+    """A line that is a value or a unit alone; one that begins with the number of a chapter is none."""
+    told = is_value(text) or _TEXT_VALUE.match(text) or is_unit(text)
+    return bool(told and len(text) < 60 and not _NUMBERED.match(text))
 
 
 def _mark(found: re.Match[str]) -> str:
@@ -190,7 +186,8 @@ def _stacked(lines: Sequence[tuple[int, str]]) -> Iterator[Row]:
 
     for n, line in lines:
         text = line.strip()
-        value = (is_value(text) or bool(_TEXT_VALUE.match(text))) and not _NOTE.match(text) and len(text) < 60
+        told = is_value(text) or bool(_TEXT_VALUE.match(text)) or is_unit(text)
+        value = told and not _NOTE.match(text) and len(text) < 60
         if value and label:
             values.append(text)
             continue
@@ -217,7 +214,7 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
         if bounds and (row := _bounded(text, bounds)):
             yield replace(row, line_no=n, section=section)
             continue
-        if len(names) >= 2 and looks_like_models(names) and not _united(text, marks):
+        if len(names) >= 2 and looks_like_models(names) and not united(text, marks):
             heads = tuple(names)
             yield Row("", heads, text, None, n, section=section)
             continue
@@ -227,7 +224,7 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
         if heads and (divided := _divided(text, heads)):
             yield replace(divided, line_no=n, section=section)
             continue
-        label, value = (text, "") if _runs_on(text) else _split(text, marks)
+        label, value = (text, "") if runs_on(text) else split_row(text, marks)
         if not value:
             yield Row(text, (), text, None, n, section=section)
             title = n < TITLES and ideas(text) & _KINDS
@@ -242,7 +239,7 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
 
 def _divided(text: str, heads: tuple[str, ...]) -> Row | None:
     """The row of a table of models."""
-    found = None if _runs_on(text) or ":" in text else apart(text, len(heads))
+    found = None if runs_on(text) or ":" in text else apart(text, len(heads))
     return Row(found[0], found[1], text, None, None, heads) if found else None
 
 
@@ -257,52 +254,11 @@ def _bounded(text: str, bounds: tuple[str, ...]) -> Row | None:
     """A row under Min, Typ, Max: bare numbers before their unit; heads only where each column has its number."""
     found = _NUMBERS.fullmatch(text)
     unit = found[3] if found else ""
-    if found is None or re.search(r"\d", unit) or re.search(r"\s0\d", found[2]) or not _united(f"1 {unit}", Marks()):
+    if found is None or re.search(r"\d", unit) or re.search(r"\s0\d", found[2]) or not united(f"1 {unit}", Marks()):
         return None
     values = tuple(f"{number} {unit}" for number in found[2].split())
     heads = bounds if len(bounds) == len(values) else ("",) * len(values)
     return Row(found[1].strip(), values, text, None, None, heads)
-
-
-def _runs_on(text: str) -> bool:
-    """Whether a line is running text: sentences, or one long one that ends as such."""
-    ends = re.search(r"\w[.;]\s", text) or (text.endswith(".") and ":" not in text)
-    return (len(text) > PROSE and bool(ends)) or (len(text) > SENTENCES and bool(two_sentences(text)))
-
-
-def _united(text: str, marks: Marks) -> list[Measure]:
-    return [m for m in measures(text, marks) if m.dimension != "count"]
-
-
-def _split(text: str, marks: Marks) -> tuple[str, str]:
-    """Label and value of a row on one line: the value begins at the first measure that is no condition of the label."""
-    if ":" in text and 0 < text.index(":") < len(text) - 1:
-        label, value = text.split(":", 1)
-        return label.strip(), value.strip()
-    found = _united(text, marks)
-    for measure in found:
-        before = text[: measure.start]
-        last = measure is found[-1] or all(_inside(text, m) for m in found if m.start > measure.start)
-        if _inside(text, measure) or (_AT.search(before) and not last) or not before.strip():
-            if not before.strip():
-                break
-            continue
-        bound = re.search(r"[≤≥<>±~≈]\s*$", before)
-        chain = re.search(r"(?:\d[\d.,]*\s*/\s*)+$", before)  # 220/230/240 V
-        start = chain.start() if chain else bound.start() if bound else measure.start
-        return text[:start].strip(), text[start:].strip()
-    if found and not text[: found[0].start].strip():
-        return found[0].printed, text[found[0].end :].strip()
-    word = re.fullmatch(r"(.{3,60}?[^\W\d_)])\s+((?:M\s?\d{1,2}|IP\s?\d\d|[0-9]/[0-9]{1,2} in)\b.{0,20})", text)
-    if word:
-        return word[1], word[2]
-    count = re.fullmatch(r"(.*[^\W\d_]\.?)\s+(\d{1,4}(?:\s*[-–]\s*\d{1,4})?)", text)
-    return (count[1], count[2]) if count and len(text) < 70 else (text, "")
-
-
-def _inside(text: str, measure: Measure) -> bool:
-    before = text[: measure.start]
-    return before.count("(") > before.count(")")
 
 
 def _columns(value: str, count: int, marks: Marks) -> tuple[str, ...]:
@@ -312,7 +268,7 @@ def _columns(value: str, count: int, marks: Marks) -> tuple[str, ...]:
     threads = re.findall(r"M\s?\d{1,2}\b", value)
     if len(threads) == count and not re.sub(r"M\s?\d{1,2}\b|\s", "", value):
         return tuple(threads)
-    found = _united(value, marks)
+    found = united(value, marks)
     dashes = [m.start() for m in _NOTHING.finditer(value)]
     if dashes and len(found) + len(dashes) == count:
         cuts = sorted([*(m.start for m in found), *dashes])
@@ -330,6 +286,6 @@ def _columns(value: str, count: int, marks: Marks) -> tuple[str, ...]:
 def _shape(text: str, marks: Marks) -> str:
     """A value without its figures and the mark of a footnote: values of several models are written alike."""
     text = re.sub(r"\s[\d*†‡¹²³⁴]\)?$|[*†‡]+$", "", text)
-    for measure in reversed(_united(text, marks)):
+    for measure in reversed(united(text, marks)):
         text = f"{text[: measure.start]}#{text[measure.end :]}"
     return re.sub(r"[\s/,]+", "", text)

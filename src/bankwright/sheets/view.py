@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 
 from bankwright.sheets.answer import Said, Spot, Value
 from bankwright.sheets.apart import told_apart
-from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
+from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas, plain
 from bankwright.sheets.measures import Marks, Measure, marks_of, measures
 from bankwright.sheets.paragraphs import two_sentences
@@ -201,7 +201,7 @@ def _with_conditions(row: Row) -> Row:
 
 def _with_unit_cell(row: Row) -> Row:
     """A cell that is a unit goes to the bare numbers of its row."""
-    units = [n for n, value in enumerate(row.values) if _is_unit(value)]
+    units = [n for n, value in enumerate(row.values) if is_unit(value)]
     if len(row.values) < 2 or len(units) != 1:
         return row
     unit = row.values[units[0]]
@@ -210,16 +210,6 @@ def _with_unit_cell(row: Row) -> Row:
     heads = tuple(row.heads[n] for n in kept) if len(row.heads) == len(row.values) else ()
     own = tuple(row.own_notes[n] for n in kept) if row.own_notes else ()
     return replace(row, values=values, heads=heads, own_notes=own)
-
-
-def _is_unit(text: str) -> bool:
-    named = measures(f"1 {text}", Marks())
-    return (
-        len(text) <= 8
-        and not re.search(r"\d", text.replace("²", ""))
-        and named[0].dimension != "count"
-        and len(named) == 1
-    )
 
 
 def _of_model(row: Row, model: str, known: tuple[str, ...]) -> Row | None:
@@ -298,7 +288,7 @@ def _one(row: Row, label: str, text: str, side: str, around: frozenset[str], *, 
 def _with_label_unit(label: str, found: tuple[Measure, ...]) -> tuple[Measure, ...]:
     """Bare numbers bear the unit that stands in the label: "Mass (kg)", "Current [A]"."""
     unit = _UNIT_IN_LABEL.search(label) or _UNIT_AT_END.search(label) or _UNIT_WITHIN.search(label)
-    unit = unit or (re.fullmatch(r"\s*(\S+)\s*", label) if _is_unit(label) else None)
+    unit = unit or (re.fullmatch(r"\s*(\S+)\s*", label) if is_unit(label) else None)
     named = measures(f"1 {unit[1]}", Marks()) if unit else ()
     if not named or named[0].dimension == "count":
         return found
