@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bankwright.sheets.columns import is_value
+from bankwright.sheets.centred import centred
 from bankwright.sheets.grid import joined
 from bankwright.sheets.headings import stacked
 from bankwright.sheets.row import Cell
@@ -25,7 +25,7 @@ SAME = 2.5  # points: ruled lines that are one
 
 def settled(lines: Sequence[Line], across: Sequence[tuple[float, float, float]]) -> tuple[Line, ...]:
     """The same lines, where cells of one row of a table stand on one line."""
-    return tuple(_between_two(_ruled(lines, across)))
+    return tuple(centred(_ruled(lines, across)))
 
 
 def _ruled(lines: Sequence[Line], across: Sequence[tuple[float, float, float]]) -> list[Line]:
@@ -96,33 +96,3 @@ def _with_nested(cells: list[Cell], made: Line, lines: Sequence[Line]) -> tuple[
     lower = tuple(sorted((c for c in inside if c.top >= half - 1), key=lambda c: c.x0))
     nested = stacked(upper, lower) if upper and lower else tuple(inside)
     return [*cells, *inside], tuple(sorted((*made, *nested), key=lambda c: c.x0))
-
-
-def _between_two(lines: list[Line]) -> list[Line]:
-    """A value that stands between the two lines of its label, without ruled lines."""
-    out: list[Line] = []
-    n = 0
-    while n < len(lines):
-        three = lines[n : n + 3]
-        if len(three) == 3 and _straddles(*three):
-            out.append((joined([three[0][0], three[2][0]]), *three[1]))
-            n += 3
-        else:
-            out.append(lines[n])
-            n += 1
-    return out
-
-
-def _straddles(first: Line, value: Line, last: Line) -> bool:
-    if len(first) != 1 or len(last) != 1 or abs(first[0].x0 - last[0].x0) > 3 or first[0].size != last[0].size:
-        return False
-    upper, lower, cell = first[0], last[0], value[0]
-    beside = cell.x0 > max(upper.x1, lower.x1)
-    own = len(value) > 1 and not is_value(cell.text) and is_value(value[1].text)  # a row of another column
-    return (
-        beside
-        and not own
-        and cell.top < upper.bottom - 1
-        and cell.bottom > lower.top + 1
-        and lower.top - upper.bottom < upper.size
-    )

@@ -216,7 +216,7 @@ def _goes_on(heads: _Heads, line: Line) -> bool:
 def _open_section(heads: _Heads, cell: Cell) -> None:
     if (len(cell.text) > PROSE and not cell.bold) or (not heads.begun and cell.size > heads.title):
         return  # prose is no heading, a title heads everything
-    if _ENDS_IN_VALUE.search(cell.text):
+    if cell.fixed or _ENDS_IN_VALUE.search(cell.text):
         return  # a row whose label and value stand too close to be told apart
     heads.sections = [(x, text) for x, text in heads.sections if x < cell.x0 - NEAR] + [(cell.x0, _clean(cell.text)[0])]
     heads.fresh = False
