@@ -24,6 +24,7 @@ Line = tuple[Cell, ...]
 PROSE = 40  # letters of a line of running text
 OFTEN = 4  # lines of labels over their values
 FEWEST = 3  # lines of a table beside another one
+TITLE = 12.0  # points: larger letters are those of a title
 LARGE = 1.5  # of the usual letter size: a number to be seen from afar
 _WORD = re.compile(r"[^\W\d_]{3}|[\u4e00-\u9fff]{2}")
 
@@ -31,7 +32,7 @@ _WORD = re.compile(r"[^\W\d_]{3}|[\u4e00-\u9fff]{2}")
 def flowing(page: PagePlan) -> Iterator[PagePlan]:
     """Parts of a page in reading order."""
     lines = _paired(_captioned(_abreast(page.lines)))
-    yield from (replace(page, lines=tuple(map(_justified, part))) for part in _parts(lines))
+    yield from (replace(page, lines=tuple(map(_justified, part)), over=over) for part, over in _parts(lines))
 
 
 def runs_on(above: Cell, cell: Cell, edge: float) -> bool:
@@ -92,21 +93,47 @@ def _table_under(head: Cell, body: Sequence[Line], x: float, *, right: bool) -> 
     return lines >= FEWEST and abs(min(c.x0 for part in parts for c in part) - head.x0) < 12
 
 
-def _parts(lines: Sequence[Line]) -> Iterator[tuple[Line, ...]]:
+def _parts(lines: Sequence[Line], over: Cell | None = None) -> Iterator[tuple[tuple[Line, ...], Cell | None]]:
+    """Parts of a page in reading order, each with the heading that stands over it and beside its own column."""
     found = _columns(lines)
     if found is None:
-        yield tuple(lines)
+        yield tuple(lines), over
         return
     first, last, x = found
     if first:
-        yield from _parts(lines[:first])
-    block = lines[first:last]
-    left = [tuple(c for c in line if c.x0 < x - 4) for line in block]
-    right = [tuple(c for c in line if c.x0 >= x - 4) for line in block]
-    yield from _parts([line for line in left if line])
-    yield from _parts([line for line in right if line])
+        yield from _parts(lines[:first], over)
+        over = _heading(lines[first - 1]) or over
+    cuts = _shared_headings(lines[first:last], x)
+    for start, end in pairwise([0, *cuts, last - first]):
+        block = lines[first + start : first + end]
+        if not block:
+            continue
+        over = (_heading(block[0]) if start in cuts else None) or over
+        left = [tuple(c for c in line if c.x0 < x - 4) for line in block]
+        right = [tuple(c for c in line if c.x0 >= x - 4) for line in block]
+        yield from _parts([line for line in left if line], over)
+        yield from _parts([line for line in right if line], over)
     if last < len(lines):
         yield from _parts(lines[last:])
+
+
+def _heading(line: Line) -> Cell | None:
+    """The cell of a line that is a heading and nothing else."""
+    return line[0] if len(line) == 1 and line[0].bold and line[0].size <= TITLE and _wordy(line[0]) else None
+
+
+def _shared_headings(block: Sequence[Line], x: float) -> list[int]:
+    """Lines of headings that stand over both columns: beside none of them is anything in the right one."""
+    heads = [n for n, line in enumerate(block) if _heading(line) and line[0].x0 < x - 4]
+    right = [cell for line in block for cell in line if cell.x0 >= x - 4]
+    own = any(cell.bold and len(line) == 1 for line in block for cell in line if cell.x0 >= x - 4)
+    free = [n for n in heads if not any(_level(block[n][0], cell) for cell in right)]
+    under = [n for n in free if any(c.x0 >= x - 4 for line in block[n + 1 : n + 2] for c in line)]
+    return under if heads and not own and len(free) == len(heads) and under else []
+
+
+def _level(head: Cell, cell: Cell) -> bool:
+    return cell.top < head.bottom and head.top < cell.bottom
 
 
 def _columns(lines: Sequence[Line]) -> tuple[int, int, float] | None:
@@ -211,7 +238,7 @@ def _value_under(lines: Sequence[Line], n: int, cell: Cell) -> Cell | None:
 def _has_value_beside(line: Line, cell: Cell) -> bool:
     """Whether a cell is itself the label of a value on its line."""
     after = [c for c in line if c.x0 > cell.x1]
-    return _wordy(cell) and bool(after) and not after[0].bold and is_value(after[0].text)
+    return _wordy(cell) and bool(after) and is_value(after[0].text)
 
 
 def _caption(number: Cell, near: Sequence[Line], gone: set[int]) -> Cell | None:

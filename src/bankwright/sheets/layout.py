@@ -69,6 +69,7 @@ def sheet_of_pages(pages: Sequence[PagePlan]) -> Sheet:
         turned = n > 0 and parts[n - 1][0].number != part.number
         heads = _Heads(begun=id(part) not in first, title=_title_size(part), carried=turned and bool(over))
         heads.heads = over if turned else ()
+        heads.sections = [(0.0, _clean(part.over.text)[0])] if part.over else []
         rows += _rows(part, notes, heads)
         over = heads.heads if models_in([cell.text for cell in heads.heads]) else ()
     text = "\n".join(cell.text for page in pages for line in page.lines for cell in line)

@@ -48,6 +48,7 @@ class PagePlan:
     across: tuple[tuple[float, float, float], ...]  # (y, x0, x1)
     upright: tuple[tuple[float, float, float], ...]  # (x, top, bottom)
     turned: tuple[Cell, ...] = ()  # text that runs up or down
+    over: Cell | None = None  # heading of a part of a page that stands beside it or above its neighbour
 
 
 def read_pages(path: Path) -> tuple[PagePlan, ...]:
