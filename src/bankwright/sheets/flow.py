@@ -14,7 +14,7 @@ from dataclasses import replace
 from itertools import pairwise
 from statistics import median
 
-from bankwright.sheets.columns import is_value
+from bankwright.sheets.columns import is_unit, is_value
 from bankwright.sheets.paper import PagePlan
 from bankwright.sheets.row import Cell
 
@@ -238,7 +238,7 @@ def _value_under(lines: Sequence[Line], n: int, cell: Cell) -> Cell | None:
 def _has_value_beside(line: Line, cell: Cell) -> bool:
     """Whether a cell is itself the label of a value on its line."""
     after = [c for c in line if c.x0 > cell.x1]
-    return _wordy(cell) and bool(after) and is_value(after[0].text)
+    return _wordy(cell) and bool(after) and (is_value(after[0].text) or is_unit(after[0].text))
 
 
 def _caption(number: Cell, near: Sequence[Line], gone: set[int]) -> Cell | None:

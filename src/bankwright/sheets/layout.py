@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from statistics import median
 
-from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
+from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
 from bankwright.sheets.flow import flowing, runs_on
 from bankwright.sheets.groups import groups_of, middle_of
 from bankwright.sheets.headings import columns_under, piled, stacked, with_models_as_columns
@@ -282,7 +282,7 @@ def _row(
     notes: dict[str, str],
 ) -> Row:
     text, marks = _clean(label.text)
-    values, over = _spread(values, heads)
+    values, over = _spread(_with_unit(values, heads), heads)
     cleaned = [_clean(cell.text) for cell in values]
     cut = [cut_mark(value, notes) for value, _ in cleaned]
     own = [
@@ -299,6 +299,20 @@ def _row(
         section=heads.section_at(label.x0),
         notes=tuple(notes[mark] for mark in marks if mark in notes),
         own_notes=tuple(own) if any(own) else (),
+    )
+
+
+def _with_unit(values: tuple[Cell, ...], heads: _Heads) -> tuple[Cell, ...]:
+    """Values beside a unit over whose column no heading stands: it goes to the bare numbers."""
+    units = [cell for cell in values if is_unit(cell.text)]
+    if not heads.heads or len(units) != 1 or len(values) < 2:
+        return values
+    if any(h.x0 < units[0].x1 and units[0].x0 < h.x1 for h in heads.heads):
+        return values
+    return tuple(
+        replace(cell, text=f"{cell.text} {units[0].text}") if re.search(r"\d\s*$", cell.text) else cell
+        for cell in values
+        if cell is not units[0]
     )
 
 

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
+from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas
 from bankwright.sheets.letters import usual
 from bankwright.sheets.measures import Marks, marks_of, measures
@@ -24,6 +24,7 @@ from bankwright.sheets.pasted_models import apart, jammed, names_in
 from bankwright.sheets.placed import is_placed, sheet_of_places
 from bankwright.sheets.row import Row, Sheet
 from bankwright.sheets.split import runs_on, split_row, united
+from bankwright.sheets.stacked_cells import NOTE, is_bare, stacked_cells
 
 __all__ = ["sheet_of_text"]
 
@@ -31,22 +32,8 @@ TITLES = 4  # lines at the top of which one that names a kind heads nothing
 _KINDS = {"inverter", "module", "fuse", "breaker", "disconnect", "shunt"}
 NEAR = 6  # rows to either side that a heading in the middle of its group may stand from
 _CELLS = re.compile(r"\t+|\s{3,}|\s\|\s|(?:\s?\.){4,}\s?|…{2,}")
-_TEXT_VALUE = re.compile(
-    r"^(?:IP\s?\d\d|M\s?\d{1,2}\b|UL\b|IEC\b|EN\b|UN\b|VDE\b|class\b|klasse\b|classe\b|clase\b|not\b|nicht\b|non\b|niet\b|no\b"
-    r"|by\b|durch\b|par\b|por\b|da\b|door\b|yes\b|ja\b|oui\b|s[ií]\b|LFP\b|LiFePO|Lithium|Litio|RS-?485|CAN\b|(?:max|min)\.?\s*\d"
-    r"|\d+S\d*P?\b|[≤≥<>±]|—|–\s*$|-\s*$|discharge stays"
-    r"|[^\W\d_]+ (?:stays|remains|weiter|bleibt|reste|sigue|rimane|blijft|weiterhin)\b.*\w|bis zu \d"
-    r"|up to \d|hasta \d|jusqu.à \d|fino a \d|tot \d|beliebig|keine\b|nessun|ninguno|aucun|any\b|quelconque"
-    r"|indifferen)",
-    re.IGNORECASE,
-)
-_NOTE = re.compile(
-    r"^(?:(?:(\d)\)?|([*†‡]+))\s+(?=[A-ZÀ-Ý«\"][\w'’-]*\s+[^\W\d_]{2,}.{12,})(?![AVWJ]\b)"
-    r"|([*†‡]+|⁽?[¹²³⁴][⁾)]?|[\da-f]\))\s+(?=[A-ZÀ-Ý].{12,}))"
-)
 _TAIL_MARK = re.compile(r"(?<=[a-zA-Z).])\s\[?(\d|[a-f](?=\)))[\])]?$|⁽?[¹²³⁴][⁾)]?(?=$|\s)|(?<=[\w.)])\s?([*†‡]+)$")
 _NOTHING = re.compile(r"(?:(?<=\s)|^)[—–-](?=\s|$)")  # a model that has no value here
-_NUMBERED = re.compile(r"\d{1,2}(?:\.\d)?\.?\s+[^\W\d_]{4,}")
 _RAISED = str.maketrans("¹²³⁴", "1234", "⁽⁾()")
 _BOUNDS = re.compile(r"\b(?:min|typ|nom|max)(?:\.|imum|ical)?(?!\w)", re.IGNORECASE)
 _NUMBERS = re.compile(r"(.*?[^\d.,−+-])\s*((?:[−-]?\d+(?:[.,]\d+)?\s+){2,3})(\S{1,6})")
@@ -58,27 +45,21 @@ def sheet_of_text(text: str) -> Sheet:
     lines = [
         (n, line.rstrip()) for n, line in enumerate(usual(text).replace("\u00a0", " ").splitlines(), 1) if line.strip()
     ]
-    notes = {_mark(found): line[found.end() :] for _, line in lines if (found := _NOTE.match(line.strip()))}
+    notes = {_mark(found): line[found.end() :] for _, line in lines if (found := NOTE.match(line.strip()))}
     tabbed = sum(bool(_CELLS.search(line.strip())) for _, line in lines)
-    bare = sum(_is_bare(line.strip()) for _, line in lines)
+    bare = sum(is_bare(line.strip()) for _, line in lines)
     if is_placed([line for _, line in lines]):
         return sheet_of_places(lines, text, lines[0][1].strip())
     if tabbed >= 0.2 * len(lines):
         rows = list(_tabbed(lines))
     elif bare >= 0.28 * len(lines):
-        rows = list(_stacked(lines))
+        rows = list(stacked_cells(lines))
     else:
         left, tables = under_heads(lines)
         rows = [*_row_a_line(paragraphs(left), marks_of(text)), *tables]
     rows = list(untangled(rows))
     rows = [_with_value_notes(_with_notes(row, notes), notes) for row in rows]
     return Sheet(tuple(_trusted(rows)), text, lines[0][1].split("\t")[0].strip() if lines else "")
-
-
-def _is_bare(text: str) -> bool:
-    """A line that is a value or a unit alone; one that begins with the number of a chapter is none."""
-    told = is_value(text) or _TEXT_VALUE.match(text) or is_unit(text)
-    return bool(told and len(text) < 60 and not _NUMBERED.match(text))
 
 
 def _mark(found: re.Match[str]) -> str:
@@ -172,36 +153,6 @@ def _pairs(cells: tuple[str, ...], heads: tuple[str, ...]) -> Iterator[tuple[str
             yield cells[start], cells[start + 1 : n]
             start = n
     yield cells[start], cells[start + 1 :]
-
-
-def _stacked(lines: Sequence[tuple[int, str]]) -> Iterator[Row]:
-    """One cell a line: labels and values in turn, headings and wrapped labels between."""
-    section, label, at = "", "", 0
-    values: list[str] = []
-
-    def made() -> Iterator[Row]:
-        if label:
-            row = Row(label, tuple(values), f"{label} {' '.join(values)}".strip(), None, at + 1 if values else at)
-            yield replace(row, section=section) if values else row
-
-    for n, line in lines:
-        text = line.strip()
-        told = is_value(text) or bool(_TEXT_VALUE.match(text)) or is_unit(text)
-        value = told and not _NOTE.match(text) and len(text) < 60
-        if value and label:
-            values.append(text)
-            continue
-        if label and not values:
-            if text[:1].islower() or label.endswith(("when", "bei", "of")):
-                label, at = f"{label} {text}", n
-                continue
-            yield from made()
-            if len(label) < 70:
-                section = label
-        elif label:
-            yield from made()
-        label, at, values = text, n, []
-    yield from made()
 
 
 def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]:

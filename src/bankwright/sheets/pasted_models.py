@@ -69,7 +69,10 @@ def _from_the_end(tokens: Sequence[str], size: int, count: int) -> tuple[Sequenc
         at -= step
         if not (step == 1 and _DASH.fullmatch(part[0])):
             shapes.add(tuple(_shape(token) for token in part))
-    if at < 1 or len(shapes) != 1 or not _tells(next(iter(shapes))):
+    same = (
+        size == 1 and count > 1 and len({part[0] for part in parts}) == 1 and at > 0 and tokens[at - 1] != parts[0][0]
+    )
+    if at < 1 or len(shapes) != 1 or not (_tells(next(iter(shapes))) or same):
         return None
     return tokens[:at], parts
 

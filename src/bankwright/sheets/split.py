@@ -22,7 +22,9 @@ _AT = re.compile(
     r"(?:\bat|\bfor|\bbei|\bfür|\bà|\ba|\bpour|\bpendant|\bper|\bbij|\bvoor|@|[,(/=]|\bfrom|\bab|\bmax\.?,)\s*$",
     re.IGNORECASE,
 )
-_CODE = re.compile(r"(.{3,60}?[^\W\d_)])\s+((?:M\s?\d{1,2}|IP\s?\d\d|\d{1,2}S(?:\d{1,2}P)?|[0-9]/[0-9]{1,2} in)\b.{0,20})")
+_CODE = re.compile(
+    r"(.{3,60}?[^\W\d_)])\s+((?:M\s?\d{1,2}|IP\s?\d\d|\d{1,2}S(?:\d{1,2}P)?|[0-9]/[0-9]{1,2} in)\b.{0,20})"
+)
 _BARE = re.compile(r"(.*[^\W\d_]\.?)\s+(\d{1,4}(?:\s*[-–]\s*\d{1,4})?)")
 _COUNT = re.compile(r"(.*[^\W\d_][.)]?)\s+(\d{1,3}(?:\s+[^\W\d_]{1,12}){1,2})")
 _TEXT = re.compile(

@@ -19,6 +19,7 @@ from bankwright.sheets.concepts import direction, ideas, plain
 from bankwright.sheets.measures import Marks, Measure, marks_of, measures
 from bankwright.sheets.paragraphs import two_sentences
 from bankwright.sheets.row import Row, Sheet
+from bankwright.sheets.unit_cell import with_unit_cell
 
 __all__ = ["Hit", "Look", "Seen", "models_of", "view"]
 
@@ -170,10 +171,10 @@ def view(sheet: Sheet, model: str = "") -> Look:
 
 
 def _seen(row: Row, model: str, marks: Marks, known: tuple[str, ...]) -> Iterator[Seen]:
-    chosen = _of_model(_with_unit_cell(row), model, known)
+    chosen = _of_model(with_unit_cell(row), model, known)
     if chosen is None:
         return
-    chosen = _with_unit_cell(_with_conditions(chosen))
+    chosen = with_unit_cell(_with_conditions(chosen))
     label = chosen.label if chosen.values else ""
     around = ideas(chosen.group) | ideas(chosen.section)
     texts = tuple(_TIMES.sub(" × ", text) for text in chosen.values or (chosen.label,))
@@ -197,19 +198,6 @@ def _with_conditions(row: Row) -> Row:
     rest = [(head, value) for head, value in told if not _CONDITIONS.search(plain(head))]
     label = ", ".join((row.label, *said))
     return replace(row, label=label, heads=tuple(h for h, _ in rest), values=tuple(v for _, v in rest)) if rest else row
-
-
-def _with_unit_cell(row: Row) -> Row:
-    """A cell that is a unit goes to the bare numbers of its row."""
-    units = [n for n, value in enumerate(row.values) if is_unit(value)]
-    if len(row.values) < 2 or len(units) != 1:
-        return row
-    unit = row.values[units[0]]
-    kept = [n for n in range(len(row.values)) if n != units[0]]
-    values = tuple(f"{row.values[n]} {unit}" if re.search(r"\d\s*$", row.values[n]) else row.values[n] for n in kept)
-    heads = tuple(row.heads[n] for n in kept) if len(row.heads) == len(row.values) else ()
-    own = tuple(row.own_notes[n] for n in kept) if row.own_notes else ()
-    return replace(row, values=values, heads=heads, own_notes=own)
 
 
 def _of_model(row: Row, model: str, known: tuple[str, ...]) -> Row | None:
