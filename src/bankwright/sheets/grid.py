@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from bankwright.sheets.row import Cell
 
@@ -77,7 +78,7 @@ def _within(box: Box, row: Box) -> bool:
 def _alike(cells: Sequence[Cell]) -> bool:
     """Whether cells of one box are lines of one text: one hand, one below the other."""
     hands = {(round(cell.size), cell.bold) for cell in cells}
-    apart = all(a.bottom < b.top + 0.4 * a.size for a, b in zip(cells, cells[1:], strict=False))
+    apart = all(a.bottom < b.top + 0.4 * a.size for a, b in pairwise(cells))
     return len(hands) == 1 and apart
 
 
