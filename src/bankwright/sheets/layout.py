@@ -11,51 +11,30 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import pairwise
 from statistics import median
 
-from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
+from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
 from bankwright.sheets.flow import flowing, runs_on
 from bankwright.sheets.groups import groups_of, middle_of
-from bankwright.sheets.headings import columns_under, piled, stacked, with_models_as_columns
-from bankwright.sheets.notes import cut_mark
+from bankwright.sheets.headings import piled, stacked, with_models_as_columns
+from bankwright.sheets.notes import cut_mark, without_marks
+from bankwright.sheets.over import TITLE, Heads, spread, with_unit
 from bankwright.sheets.paper import PagePlan
 from bankwright.sheets.row import Cell, Row, Sheet
 
 __all__ = ["sheet_of_pages"]
 
 NEAR = 3.0  # points: cells that begin at one x
-INDENT = 12.0  # points: a heading stands so far to the right of its labels at most
-TITLE = 12.0  # points: letters of a title are larger than those of headings
 WRAPPED = 0.5  # of the letter size between a line and its continuation
-IN_LINE = 5.0  # points: a cell that belongs to the column of a heading
 PROSE = 70  # letters: a longer line is no heading
 SPACED = 1.0  # the same in running text with wide lines
 _NOTE = re.compile(r"^(?:[\[(]?(\d|[a-f](?=\)?\s))\]?\)?|([*†‡]+)|⁽?([¹²³⁴⁵])[⁾)]?)\s+(?=\S)(?![\d.,]+\s*\S{1,3}$)")
-_MARK = re.compile(
-    "\u2060\\[(\\d+|[a-f])\\]|⁽?([¹²³⁴⁵](?!\\w))[⁾)]?|(?<=[^\\W\\d_]|[).])([*†‡]+)|(?<=[^\\W\\d_.,]|\\.)\\s(\\d)\\)$"
-)
 _ENDS_IN_VALUE = re.compile(r"\d\s*(?:[mk]?[VAW]|[mk]?[VA] ?[DA]C|[kM]?Wh|Ah|Hz|kg|mm|m?Ω|%)$")
 _NUMBERING = re.compile(r"^\d{1,3}[.)]?$")
 _RAISED = str.maketrans("¹²³⁴⁵", "12345")
 Line = tuple[Cell, ...]
-
-
-@dataclass
-class _Heads:
-    """What stands over the rows now: sections by their place across, headings over columns."""
-
-    sections: list[tuple[float, str]] = field(default_factory=list)
-    heads: Line = ()
-    begun: bool = True  # false on the first page until a row has a value: what stands before is a title
-    fresh: bool = False  # no row stands under the headings yet
-    carried: bool = False  # the headings stand on the page before
-    title: float = TITLE  # letters above this size are those of a title
-
-    def section_at(self, x: float) -> str:
-        known = [(at, text) for at, text in self.sections if at <= x + INDENT]
-        return max(known, default=(0.0, ""))[1]
 
 
 def sheet_of_pages(pages: Sequence[PagePlan]) -> Sheet:
@@ -67,9 +46,9 @@ def sheet_of_pages(pages: Sequence[PagePlan]) -> Sheet:
     over: Line = ()  # names of models over a table that goes on over the page
     for n, (part, _) in enumerate(parts):
         turned = n > 0 and parts[n - 1][0].number != part.number
-        heads = _Heads(begun=id(part) not in first, title=_title_size(part), carried=turned and bool(over))
+        heads = Heads(begun=id(part) not in first, title=_title_size(part), carried=turned and bool(over))
         heads.heads = over if turned else ()
-        heads.sections = [(0.0, _clean(part.over.text)[0])] if part.over else []
+        heads.sections = [(0.0, without_marks(part.over.text)[0])] if part.over else []
         rows += _rows(part, notes, heads)
         over = heads.heads if models_in([cell.text for cell in heads.heads]) else ()
     text = "\n".join(cell.text for page in pages for line in page.lines for cell in line)
@@ -95,7 +74,7 @@ def _notes(page: PagePlan, body: float) -> Iterator[tuple[str, str]]:
             yield (found[1] or found[2] or found[3].translate(_RAISED)), line[0].text[found.end() :]
 
 
-def _rows(page: PagePlan, notes: dict[str, str], heads: _Heads) -> Iterator[Row]:
+def _rows(page: PagePlan, notes: dict[str, str], heads: Heads) -> Iterator[Row]:
     groups = groups_of(page)
     taken = {id(cell) for cells, _, _ in groups for cell in cells}
     lines = [tuple(cell for cell in line if id(cell) not in taken) for line in page.lines]
@@ -179,19 +158,23 @@ def _rows_of_line(
     page: PagePlan,
     line: Line,
     whole: Line,
-    heads: _Heads,
+    heads: Heads,
     groups: list[tuple[list[Cell], float, float]],
     *,
     notes: dict[str, str],
 ) -> Iterator[Row]:
-    printed = _clean("  ".join(cell.text for cell in whole))[0]
+    printed = without_marks("  ".join(cell.text for cell in whole))[0]
     middle = middle_of(line[0])
     group = next((" ".join(c.text for c in cells) for cells, top, bottom in groups if top <= middle <= bottom), "")
     if not line[0].text.endswith(":") and _is_head(line, _labels_at(page)):
         heads.heads = stacked(heads.heads, line) if _goes_on(heads, line) else line
         heads.fresh, heads.carried = True, False
         yield Row(
-            "", tuple(_clean(c.text)[0] for c in line), printed, page.number, section=heads.section_at(line[0].x0)
+            "",
+            tuple(without_marks(c.text)[0] for c in line),
+            printed,
+            page.number,
+            section=heads.section_at(line[0].x0),
         )
         return
     told = any(is_value(cell.text) or before.text.endswith(":") for before, cell in pairwise(line))
@@ -202,24 +185,26 @@ def _rows_of_line(
                 _open_section(heads, cell)
             for cell in line:
                 over = heads.section_at(cell.x0) if len(cell.text) > PROSE else ""  # it stands under its heading
-                yield Row(_clean(cell.text)[0], (), printed, page.number, section=over, group=group)
+                yield Row(without_marks(cell.text)[0], (), printed, page.number, section=over, group=group)
             return
     heads.begun, heads.fresh = True, False
     for label, values in _pairs(line, heads):
         yield _row(page, label, values, printed, heads, group=group, notes=notes)
 
 
-def _goes_on(heads: _Heads, line: Line) -> bool:
+def _goes_on(heads: Heads, line: Line) -> bool:
     """Whether a line of headings goes on with the one above; names of models stand for themselves."""
     return heads.fresh and bool(heads.heads) and not models_in([cell.text for cell in line])
 
 
-def _open_section(heads: _Heads, cell: Cell) -> None:
+def _open_section(heads: Heads, cell: Cell) -> None:
     if (len(cell.text) > PROSE and not cell.bold) or (not heads.begun and cell.size > heads.title):
         return  # prose is no heading, a title heads everything
     if cell.fixed or _ENDS_IN_VALUE.search(cell.text):
         return  # a row whose label and value stand too close to be told apart
-    heads.sections = [(x, text) for x, text in heads.sections if x < cell.x0 - NEAR] + [(cell.x0, _clean(cell.text)[0])]
+    heads.sections = [(x, text) for x, text in heads.sections if x < cell.x0 - NEAR] + [
+        (cell.x0, without_marks(cell.text)[0])
+    ]
     heads.fresh = False
     if not models_in([c.text for c in heads.heads]):
         heads.heads = tuple(c for c in heads.heads if c.x1 < cell.x0)
@@ -248,7 +233,7 @@ def _is_head(line: Line, labels: tuple[float, ...]) -> bool:
     return len(line) >= 3 and all(cell.bold for cell in line)
 
 
-def _pairs(line: Line, heads: _Heads) -> Iterator[tuple[Cell, tuple[Cell, ...]]]:
+def _pairs(line: Line, heads: Heads) -> Iterator[tuple[Cell, tuple[Cell, ...]]]:
     """Label with its values; a line through two tables that stand side by side has two labels."""
     cells = list(line)
     if len(cells) >= 3 and _NUMBERING.match(cells[0].text) and not is_value(cells[1].text):
@@ -276,14 +261,14 @@ def _row(
     label: Cell,
     values: tuple[Cell, ...],
     printed: str,
-    heads: _Heads,
+    heads: Heads,
     *,
     group: str,
     notes: dict[str, str],
 ) -> Row:
-    text, marks = _clean(label.text)
-    values, over = _spread(_with_unit(values, heads), heads)
-    cleaned = [_clean(cell.text) for cell in values]
+    text, marks = without_marks(label.text)
+    values, over = spread(with_unit(values, heads), heads)
+    cleaned = [without_marks(cell.text) for cell in values]
     cut = [cut_mark(value, notes) for value, _ in cleaned]
     own = [
         " ".join(notes[m] for m in (*found, mark) if m in notes)
@@ -295,86 +280,8 @@ def _row(
         printed,
         page.number,
         heads=over,
-        group=_clean(group)[0],
+        group=without_marks(group)[0],
         section=heads.section_at(label.x0),
         notes=tuple(notes[mark] for mark in marks if mark in notes),
         own_notes=tuple(own) if any(own) else (),
     )
-
-
-def _with_unit(values: tuple[Cell, ...], heads: _Heads) -> tuple[Cell, ...]:
-    """Values beside a unit over whose column no heading stands: it goes to the bare numbers."""
-    units = [cell for cell in values if is_unit(cell.text)]
-    if not heads.heads or len(units) != 1 or len(values) < 2:
-        return values
-    if any(h.x0 < units[0].x1 and units[0].x0 < h.x1 for h in heads.heads):
-        return values
-    return tuple(
-        replace(cell, text=f"{cell.text} {units[0].text}") if re.search(r"\d\s*$", cell.text) else cell
-        for cell in values
-        if cell is not units[0]
-    )
-
-
-def _spread(values: tuple[Cell, ...], heads: _Heads) -> tuple[tuple[Cell, ...], tuple[str, ...]]:
-    """Values with the heads over them; a cell under the names of several models, but not of all, stands for each."""
-    over = _heads_over(values, heads)
-    models = tuple(h for h in heads.heads if h.text in models_in([c.text for c in heads.heads]))
-    if not 1 < len(values) < len(models) or len(over) != len(values):
-        return values, over
-    made = [(cell, models[n].text) for cell in values for n in columns_under(cell, models)]
-    names = [name for _, name in made]
-    if len(names) != len(models) or len(set(names)) != len(models):
-        return values, over
-    return tuple(cell for cell, _ in made), tuple(_clean(name)[0] for name in names)
-
-
-def _heads_over(values: tuple[Cell, ...], heads: _Heads) -> tuple[str, ...]:
-    """The heading over each value; one value under the names of several models holds for all of them."""
-    if not heads.heads:
-        return ()
-    if len(values) == 1 and looks_like_models([h.text for h in heads.heads[-2:]]):
-        return ("",)
-    models = models_in([h.text for h in heads.heads])
-    if models and len(values) > len(heads.heads) - (heads.heads[0].text not in models):
-        return ()  # another table
-    if heads.carried and len(values) > 1 and not all(_in_line(cell, heads.heads) for cell in values):
-        return ()
-    if models and 1 < len(values) < len(models) and not all(_in_line(cell, heads.heads) for cell in values):
-        return ()
-    return tuple(_head_over(cell, heads) for cell in values)
-
-
-def _in_line(cell: Cell, heads: Line) -> bool:
-    """Whether a cell stands under one or several headings as its column does: at an edge or at the middle."""
-    places = [(a.x0, b.x1) for n, a in enumerate(heads) for b in heads[n:]]
-    return any(
-        min(abs(cell.x0 - x0), abs(cell.x1 - x1), abs(cell.x0 + cell.x1 - x0 - x1) / 2) < IN_LINE for x0, x1 in places
-    )
-
-
-def _head_over(cell: Cell, heads: _Heads) -> str:
-    """The heading whose column holds the middle of a cell; empty where a cell spans several."""
-    covered = [h for h in heads.heads if h.x0 < cell.x1 and cell.x0 < h.x1]
-    if len(covered) == 1:
-        return _clean(covered[0].text)[0]
-    if covered:
-        return ""
-    middle = (cell.x0 + cell.x1) / 2
-    near = min(heads.heads, key=lambda h: abs((h.x0 + h.x1) / 2 - middle))
-    return _clean(near.text)[0] if abs((near.x0 + near.x1) / 2 - middle) < max(25.0, near.x1 - near.x0) else ""
-
-
-def _clean(text: str) -> tuple[str, list[str]]:
-    """Text without the marks of footnotes, and these."""
-    found = [m for m in _MARK.finditer(text) if not _power(text, m)]
-    marks = [m[1] or (m[2] or "").translate(_RAISED) or m[3] or m[4] for m in found]
-    cleaned = _MARK.sub(lambda m: m[0] if _power(text, m) else "", text)
-    return re.sub(r"\s+", " ", cleaned).strip(), marks
-
-
-def _power(text: str, found: re.Match[str]) -> bool:
-    """A raised two after a unit is a power: A²s, mm², I²t; `2)` within brackets closes them."""
-    if found[4]:
-        return "(" in text[: found.start()].rpartition(")")[2]
-    return bool(found[2]) and text[max(0, found.start() - 1) : found.start()] in ("A", "m", "I")
