@@ -36,3 +36,20 @@ def test_in_us_units_the_unit_shown_there_stays_first(document: Document) -> Non
     box = box_of("kinds.module.B.mass", document, "us")
     assert box is not None
     assert box.units[0] == "lb"
+
+
+IN_US = (
+    ("kinds.module.B.width", "in", "17 in"), ("kinds.module.B.mass", "lb", "100 lb"),
+    ("bars.B1.torque", "in lb", "160 in lb"), ("kinds.module.B.discharge.lowest", "degF", "-4 degF"),
+    ("kinds.module.B.discharge.continuous", "A", "100 A"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "unit", "sample"), IN_US)
+def test_in_us_units_the_example_is_in_the_unit_that_a_bare_number_takes(
+    key: str, unit: str, sample: str, document: Document
+) -> None:
+    box = box_of(key, document, "us")
+    assert box is not None
+    assert (box.units[0], box.sample) == (unit, sample)
+    assert hear_box(box, sample).how == "taken"

@@ -24,6 +24,7 @@ from bankwright.forms.quantities import QUANTITIES
 
 __all__ = ["Box", "box_of", "hear_box", "opens_as", "put", "where_to_look"]
 
+LONG = 1.0  # m; what is shorter is told in inches, not in feet (common practice, no source)
 MOST_UNITS = 4  # buttons of one box; every other unit may be typed
 _LEAF = {  # a table that is asked for as a whole begins with this key of it
     "breaker": "breaker.interrupts", "precharge": "precharge.resistor", "resistance": "resistance.dc",
@@ -126,10 +127,22 @@ def _printed(key: str, form: Form, units: str) -> tuple[str, str]:
         return "", _STUDS if form.words.startswith("stud") else _WIRES
     if form.words in ("text", "one of", "true or false") or form.words.startswith("list"):
         return "", ""
-    own = _own(key, form)
-    if own is not None:
-        return "" if units == "us" and QUANTITIES[form.quantity].show_us else own[0], own[1]
-    return "", form.sample.strip('"').split('", or')[0]
+    unit, sample = _own(key, form) or ("", form.sample.strip('"').split('", or')[0])
+    return (_in_us(sample, form.quantity) if units == "us" else None) or (unit, sample)
+
+
+def _in_us(sample: str, name: str) -> tuple[str, str] | None:
+    """Unit and example where US units show another one, to two digits: 440 mm is 17 in, 2.4 m is 7.9 ft."""
+    row, parts = QUANTITIES.get(name), sample.split(" ", 1)
+    written = row.unit_named(parts[-1]) if row is not None and row.show_us else None
+    if row is None or written is None or len(parts) < 2:
+        return None
+    inside = float(parts[0]) * written.factor + written.offset
+    shown = row.unit_named(row.show_us[-1 if name == "length" and abs(inside) < LONG else 0])
+    if shown is None or shown == written:
+        return None
+    amount = float(f"{(inside - shown.offset) / shown.factor:.2g}")
+    return shown.symbol, f"{amount:g} {shown.symbol}"
 
 
 def _own(key: str, form: Form) -> tuple[str, str] | None:
