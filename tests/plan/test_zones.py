@@ -85,6 +85,23 @@ def test_a_fuse_at_the_bar_makes_no_other_device_fail():
     assert "fail" not in verdicts("P-REACH-1", bank)
 
 
+@pytest.mark.parametrize(
+    ("curve", "due", "words"),
+    [
+        ([["60 A", "100 s"], ["650 A", "0.8 s"], ["1100 A", "20 ms"]], "caution", "arcing"),
+        ([["60 A", "100 s"], ["650 A", "0.8 s"], ["2000 A", "0.1 s"]], "fail", "smallest"),
+    ],
+)
+def test_a_short_that_arcs_ends_at_caution_a_bolted_one_fails(curve, due, words):
+    """Some 1.2 kA bolted of one module alone, half of it arcing: IEC 60364-4-43 434.5.2 asks for the bolted one."""
+    slow = {**TAP, "+devices": {"name": "FT", "kind": "tap", "on": "D1+lead", "at": "0 mm"}}
+    slow["kinds.device.tap"] = {**TAP["kinds.device.tap"], "curve": curve}
+
+    told = [f for f in BY_CODE["P-CLEAR-1"].function(plan_of(edited(slow))) if f.at[0] == "D1+lead"]
+    assert {f.verdict for f in told if f.verdict != "pass"} == {due}
+    assert words in [f for f in told if f.verdict == due][-1].text.text()
+
+
 def test_a_device_that_does_not_clear_ends_no_zone():
     slow = {**TAP, "+devices": {"name": "FT", "kind": "tap", "on": "D1+lead", "at": "0 mm"}}
     slow["kinds.device.tap"] = {**TAP["kinds.device.tap"], "curve": [["60 A", "100 s"], ["900 A", "8 s"]]}

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["arcing_fault", "time_constant"]
+__all__ = ["Values", "arcing_fault", "time_constant"]
 
 Values = float | npt.NDArray[np.float64]
 

@@ -4,7 +4,7 @@ Gives: Heating, Fed, cuts_of(), heat_of(). A short at one end of a stretch is fe
 by the devices there, whose let-through adds as the square of a sum, since their currents add in the stretch.
 A module's breaker that counts is such a device; a module that nothing holds back is named in `bare`.
 Limits: devices are taken to open together; the largest fault is sought over all places of the other pole, the smallest
-lies at the same place of the other pole or on the frame.
+lies at the same place of the other pole or on the frame; an arcing one is half of that.
 Sources: (sum of sqrt(I2t))^2 [derived]; half of the smallest for an arcing fault [practice].
 """
 
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bankwright.bank.model import Device, Link
-from bankwright.physics.fault import arcing_fault
+from bankwright.physics.fault import Values, arcing_fault
 from bankwright.physics.withstand import LONGEST
 from bankwright.plan.context import Plan
 from bankwright.plan.figures.opening import clearing_many, let_through_at, let_through_many
@@ -103,10 +103,12 @@ def _cut(plan: Plan, stretch: Stretch, place: str, short: str, unplaced: Device 
 
 
 def heat_of(plan: Plan, cut: Cut, end: str) -> tuple[Heating, ...]:
-    """Heat of one cut at every resistance end; none where a device does not clear within 5 s, or nothing feeds it."""
+    """Heat of one cut in the largest, smallest or arcing fault, at every resistance end; none where a device does not
+    clear within 5 s, or nothing feeds it.
+    """
     if not cut.fed:
         return ()
-    found = _largest(plan, cut) if end == "largest" else _smallest(plan, cut)
+    found = _largest(plan, cut) if end == "largest" else _smallest(plan, cut, end == "arcing")
     return tuple(each for each in found if each is not None)
 
 
@@ -135,30 +137,30 @@ def _row(_plan: Plan, shorts: Shorts, place: str) -> tuple[str, np.ndarray]:
     return short.opposite, short.edge_current
 
 
-def _smallest(plan: Plan, cut: Cut) -> Iterator[Heating | None]:
+def _smallest(plan: Plan, cut: Cut, arcs: bool) -> Iterator[Heating | None]:
     guarding = guarding_of(plan)
     rows = [number for number, pair in enumerate(guarding.pairs) if pair.place == cut.place]
     for end in range(len(guarding.ends)):
-        found = [_together(guarding, cut, end, row) for row in rows]
-        found += [_alone(plan, cut, end, row) for row in rows]
+        found = [_together(guarding, cut, end, row, arcs) for row in rows]
+        found += [_alone(plan, cut, end, row, arcs) for row in rows]
         yield max((each for each in found if each is not None), key=lambda each: each.heat, default=None)
 
 
-def _together(guarding: Guarding, cut: Cut, end: int, row: int) -> Heating | None:
-    """All modules on, half the current for the arc."""
+def _together(guarding: Guarding, cut: Cut, end: int, row: int, arcs: bool) -> Heating | None:
+    """All modules on; half the current where it arcs."""
     index = guarding.ends[end].feeding.network.edge_index
     line = guarding.together[end][row]
-    currents = [(each, float(arcing_fault(abs(float(line[index[each.edge]]))))) for each in cut.fed]
+    currents = [(each, float(_arced(abs(float(line[index[each.edge]])), arcs))) for each in cut.fed]
     return _heating(cut, currents, f"{_where(guarding, row)}, all modules on")
 
 
-def _alone(plan: Plan, cut: Cut, end: int, row: int) -> Heating | None:
-    """One module alone, half the current for the arc, through the device that lets most through and still clears."""
+def _alone(plan: Plan, cut: Cut, end: int, row: int, arcs: bool) -> Heating | None:
+    """One module alone, half the current where it arcs, through the device that lets most through and still clears."""
     best: Heating | None = None
     where = f"{_where(guarding_of(plan), row)}, one module alone"
     for device, row_of in _by_kind(cut).values():
         currents = np.array([_single(plan, each.edge, end)[row] for each in row_of])
-        currents = np.asarray(arcing_fault(currents[np.isfinite(currents)]))
+        currents = np.asarray(_arced(currents[np.isfinite(currents)], arcs))
         times = clearing_many(device, currents) if len(currents) else currents
         currents = currents[times <= LONGEST]
         if len(currents):
@@ -166,8 +168,12 @@ def _alone(plan: Plan, cut: Cut, end: int, row: int) -> Heating | None:
             most = int(np.argmax(heats))
             if best is None or heats[most] > best.heat:
                 amps, heat = float(currents[most]), float(heats[most])
-                best = Heating(heat, cut, 2 * amps, where, ((device.name, 1, amps, heat),))
+                best = Heating(heat, cut, amps, where, ((device.name, 1, amps, heat),))
     return best
+
+
+def _arced(current: Values, arcs: bool) -> Values:
+    return arcing_fault(current) if arcs else current
 
 
 @once
@@ -194,7 +200,7 @@ def _heating(cut: Cut, currents: list[tuple[Fed, float]], case: str) -> Heating 
         if (clearing_many(device, values) > LONGEST).any():
             return None
         root += float((copies * np.sqrt(let_through_many(device, values))).sum())
-        total += 2 * float((copies * values).sum())
+        total += float((copies * values).sum())
     return Heating(root**2, cut, total, case, _shares(currents))
 
 
