@@ -45,7 +45,7 @@ def test_findings_name_what_exists_and_carry_their_trace(name):
     bank = sample(name)
     findings = findings_of(plan_of(bank))
     assert findings == worst_first(findings)
-    racks = {module.rack for module in bank.modules}
+    racks = {module.rack for module in bank.modules} | {instrument.name for instrument in bank.instruments}
     for finding in findings:
         assert {*finding.at, *finding.more} <= set(bank.names()) | racks
         assert finding.text is not None

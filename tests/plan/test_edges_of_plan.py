@@ -11,6 +11,7 @@ from bankwright.plan.figures import air, derating, loops, opening
 from bankwright.plan.zones import tails, taps
 from support.plan_cases import CHAIN, K, edited
 from support.plan_edges import EDGES, Edge, bank_at
+from support.sheet_cases import ENDS
 
 pytestmark = pytest.mark.quick
 
@@ -21,7 +22,7 @@ RANK = ["pass", "unknown", "caution", "fail"]
 BY_STEPS = {
     "P-CABLE-4", "P-DEVICE-5", "P-JOINT-5", "P-REACH-2", "P-JOINT-2", "P-JOINT-3", "P-PLACE-3", "P-NUMBER-1",
     "P-EARTH-1", "P-EARTH-2", "P-EARTH-3", "P-SHUNT-1", "P-SWITCH-1", "P-SWITCH-2", "P-SWITCH-3", "P-SWITCH-4",
-    "P-DEVICE-6", "P-DEVICE-7", "P-PLACE-6", "P-NUMBER-2", "P-LINE-1",
+    "P-DEVICE-6", "P-DEVICE-7", "P-PLACE-6", "P-NUMBER-2", "P-LINE-1", "P-CABLE-6", "P-SHEET-6",
 }  # fmt: skip
 
 
@@ -59,8 +60,9 @@ def test_a_limit_holds_from_both_sides(edge: Edge) -> None:
 
 
 def test_every_check_that_compares_numbers_has_its_edge() -> None:
-    assert {edge.code for edge in EDGES} | BY_STEPS >= set(BY_CODE)
-    assert not {edge.code for edge in EDGES} & BY_STEPS
+    edges = {edge.code for edge in EDGES} | {end.code for end in ENDS}  # ends: test_edges_of_sheets
+    assert edges | BY_STEPS >= set(BY_CODE)
+    assert not edges & BY_STEPS
 
 
 def test_constants_behind_the_figures_stand_as_documented() -> None:

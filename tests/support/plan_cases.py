@@ -15,6 +15,7 @@ from typing import Any
 from bankwright.bank.file.document import Document
 from bankwright.bank.model import Bank
 from bankwright.bank.read import bank_from
+from support.sheet_cases import SHEETS
 
 __all__ = ["CASES", "Case", "edited", "sound"]
 
@@ -485,3 +486,4 @@ CASES: dict[str, Case] = {
         {"inverters[0].remote_off": False}, {"inverters[0].remote_off": None}, "inverters[0].remote_off"
     ),
 }
+CASES |= {code: Case(each.fails, each.misses, each.key, each.just, each.worst) for code, each in SHEETS.items()}

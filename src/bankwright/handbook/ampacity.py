@@ -9,6 +9,7 @@ Sources: the book and its tables.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from types import MappingProxyType
 
@@ -28,6 +29,8 @@ __all__ = [
     "termination_ampacity",
     "termination_rating",
 ]
+
+LEAST_DERIVED = 60.0  # degC: the least insulation that the books' correction tables know
 
 
 class NoColumn(BeyondTable):
@@ -72,9 +75,25 @@ def _named(cited: Cited, size: str, label: str, rating: float) -> Cited:
 
 
 def base_ampacity(book: RuleBook, size: str, insulation_degc: float, method: str, strands: str | None = None) -> Cited:
-    """Current a conductor may carry at the table's own air; insulation above the best column uses that column. [A]"""
+    """Current a conductor may carry at the table's own air; insulation above the best column uses that column. [A]
+
+    Insulation of LEAST_DERIVED and more, below the least column of its way of laying: that column scaled to it by the
+    heat law of the correction tables, current squared over rise [derived].
+    """
     columns = _candidates(book.ampacity, insulation_degc, method)
+    above = [c for c in book.ampacity if method in c.methods and c.rating > insulation_degc]
+    if not columns and above and insulation_degc >= LEAST_DERIVED:
+        return _scaled(book, min(above, key=lambda c: c.rating), size, insulation_degc, strands)
     return _first_filled(book, columns, size, strands, f'"{method}" and insulation of {insulation_degc:g} degC')
+
+
+def _scaled(book: RuleBook, column: Column, size: str, insulation_degc: float, strands: str | None) -> Cited:
+    """A column at a lower conductor temperature: the same heat for each kelvin of rise. [A]"""
+    full = _first_filled(book, [column], size, strands, "")
+    air = float(full.at["ambient_degc"])
+    part = math.sqrt((insulation_degc - air) / (column.rating - air))
+    at = MappingProxyType({**full.at, "rating_degc": insulation_degc, "scaled_from_degc": column.rating})
+    return Cited(full.value * part, full.origin, None, None, at)
 
 
 def ambient_factor(book: RuleBook, insulation_degc: float, air_degc: float) -> Cited:

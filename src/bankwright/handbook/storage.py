@@ -8,6 +8,7 @@ Sources: stand beside each limit.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -64,16 +65,23 @@ class StorageRules:
     places: tuple[Ground, ...]
 
     def place(self, words: str) -> Ground | None:
-        """The kind of place behind a word; None when the edition lists no such place."""
+        """The kind of place behind a word, or behind the only listed words in a text ("garden shed, north side"); None
+        when the edition lists no such place, or the text speaks of two."""
         asked = " ".join(words.lower().split())
         for ground in self.places:
             if asked in ground.names:
                 return ground
-        return None
+        said = [(name, ground) for ground in self.places for name in ground.names if _stands_in(name, asked)]
+        whole = [g for name, g in said if not any(name != other and _stands_in(name, other) for other, _ in said)]
+        return whole[0] if whole and all(ground is whole[0] for ground in whole) else None
 
     def place_words(self) -> tuple[str, ...]:
         """Every word for a place that the edition knows."""
         return tuple(name for ground in self.places for name in ground.names)
+
+
+def _stands_in(name: str, text: str) -> bool:
+    return re.search(rf"\b{re.escape(name)}\b", text) is not None
 
 
 def known_storage_rules() -> tuple[str, ...]:

@@ -178,7 +178,29 @@ def floating_bank_is_watched(plan: Plan) -> Iterator[Finding]:
         forced=None if watched else "fail",
         source=source,
     )
+    yield from _alarm(plan)
     yield from _TWO.over([inverter.name for inverter in plan.bank.inverters], lambda name: _ties(plan, name))
+
+
+def _alarm(plan: Plan) -> Iterator[Finding]:
+    """A detector's own resistance lies above the one at which it gives alarm: its two paths are side by side."""
+    earthing = plan.bank.site.earthing
+    own, alarm = earthing.detector_resistance, earthing.detector_alarm
+    if not earthing.detector or own is None or alarm is None:
+        return
+    both = Figure(own / 2, "resistance")
+    text = say(
+        "The detector alone is {own} to the frame, both poles; it gives alarm below {alarm}",
+        own=both,
+        alarm=Figure(alarm, "resistance"),
+    )
+    inputs = (
+        given("R_d", "detector, each pole", own, "resistance", plan.bank.key("site.earthing.detector_resistance")),
+        given("R_a", "alarm", alarm, "resistance", plan.bank.key("site.earthing.detector_alarm")),
+    )
+    do = say("Read both values again in the detector's sheet: as given, it is always in alarm.")
+    source = Source("two paths side by side", how_known="derived")
+    yield _TWO.found(_first(plan), both, (alarm, None), text, do, inputs=inputs, source=source)
 
 
 def _ties(plan: Plan, name: str) -> Finding:

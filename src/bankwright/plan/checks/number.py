@@ -162,13 +162,16 @@ def _enough(plan: Plan, module: Module) -> Iterator[Finding]:
 
 
 def _addresses(module: Module) -> int | None:
-    """Addresses there are: by the last one in use, else by the switches."""
-    address = module.kind.address
+    """Addresses there are: by the last one in use and by what the switches can say; one kept for a leader is gone."""
+    address, found = module.kind.address, []
+    first = address.first if address.first is not None else 1
+    kept = 1 if address.reserved is not None and first <= address.reserved <= (address.most or 10**6) else 0
     if address.most is not None:
-        return address.most - (address.first if address.first is not None else 1) + 1
+        found.append(address.most - first + 1 - kept)
     if address.switches is not None:
-        return int(2**address.switches) - (1 if (address.first or 0) == 1 else 0)
-    return None
+        last = int(2**address.switches) - 1 + (address.base or 0)  # the switches all on
+        found.append(last - max(first, address.base or 0) + 1 - (kept if last >= (address.reserved or 0) else 0))
+    return max(min(found), 0) if found else None
 
 
 CHECKS = (modules_are_alike, number_in_parallel)

@@ -6,10 +6,12 @@ a fuse holder is no switch.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import bankwright.plan.walks.lines as lines
 from bankwright.bank.asks import asking, wanted
+from bankwright.bank.file.quantity_text import parse
 from bankwright.bank.model import Device, Inverter
 from bankwright.forms.card import Card
 from bankwright.forms.checks import NeedsValue, check
@@ -60,6 +62,9 @@ def opens_everything(plan: Plan, device: Device, poles: str) -> bool:
     return all(not past(plan, user.posts[0 if pole == "+" else 1], cut) for user in plan.powered for pole in poles)
 
 
+HIGHEST_HANDLE = 2.0  # m from the floor to the middle of the handle, NEC 404.8(A), 2.0 m (6 ft 7 in) [from memory]
+HANDLE = Figure(HIGHEST_HANDLE, "length")
+HANDLES = Source("NEC (NFPA 70)", "2023", "404.8(A): handle at 2.0 m (6 ft 7 in) at most", "from memory")
 MOST_HANDLES = 6  # NEC 230.71, by analogy [from memory]
 
 
@@ -199,7 +204,18 @@ def _reached(device: Device, source: Source) -> Finding:
         words("reach", device.name, reach, device.origin),
         words("labels", device.name, labels, device.origin),
     )
+    high = height_said(reach)
+    if high is not None and high > HIGHEST_HANDLE:
+        do = say("Set {device} lower: {most} at most to the handle.", device=device.name, most=HANDLE)
+        figure = Figure(high, "length")
+        return _THREE.found(device.name, figure, (None, HIGHEST_HANDLE), text, do, inputs=inputs, source=HANDLES)
     return _THREE.found(device.name, None, (None, None), text, say("Nothing to do."), inputs=inputs, source=source)
+
+
+def height_said(reach: str) -> float | None:
+    """The height above the floor that a text of where a handle is found speaks of; None where it speaks of none. [m]"""
+    said = re.search(r"([0-9]+(?:\.[0-9]+)?)\s*(mm|cm|m|ft|in)\b[^,;]*\b(?:above|over|off|from)\b[^,;]*\bfloor", reach)
+    return None if said is None else parse(f"{said[1]} {said[2]}", "length").nominal
 
 
 def _breaks_load(plan: Plan, device: Device, source: Source) -> Finding:

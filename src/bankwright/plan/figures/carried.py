@@ -47,6 +47,7 @@ _AT = {  # where in its table a value stands, in the table's own words
     "rating_degc": "{} °C column",
     "ambient_degc": "air {} °C as the table has it",
     "counted_as": "counted as {}",
+    "scaled_from_degc": "scaled from the {} °C column (derived)",
 }
 WORST_METHOD = "raceway"
 

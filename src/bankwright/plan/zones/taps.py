@@ -6,7 +6,8 @@ sits away from the end that is fed.
 Limits: indoors, not over 25 ft. IEC 433.2.2 a), which lets an overload device lie further along where another clears
 the shorts, is not taken: the device belongs to where the cable begins.
 Sources: NEC 240.21(B)(1): 10 ft, ampacity at least a tenth of the device ahead and at least its own device; (B)(2):
-25 ft, at least a third; IEC 60364-4-43 433.2.1, 433.2.2 b), 434.2.1: 3 m [all from memory].
+25 ft, at least a third; in a raceway, a caution where it is not; IEC 60364-4-43 433.2.1, 433.2.2 b), 434.2.1: 3 m
+[all from memory].
 """
 
 from __future__ import annotations
@@ -52,8 +53,10 @@ def tap(plan: Plan, link: Link, *, card: Card) -> Finding | None:
         )
     limit, enough = _lengths(plan, before, allowed.value / total)
     enough &= allowed.value >= (device.kind.rating or 0.0)
+    bare = plan.bank.book == "nec-2023" and link.cable is not None and link.cable.method in ("free air", "rack")
     text = say(
-        "{link} carries {allowed}, {ahead} ahead of it {total}; its device {device} comes after {length}",
+        "{link} carries {allowed}, {ahead} ahead of it {total}; its device {device} comes after {length}"
+        + (" of cable that is not in a raceway" if bare else ""),
         link=link.name,
         allowed=amperes(allowed.value),
         ahead=" + ".join(each.name for each in ahead[:2]) + (" ..." if len(ahead) > 2 else ""),
@@ -68,7 +71,7 @@ def tap(plan: Plan, link: Link, *, card: Card) -> Finding | None:
     )
     do = say("Put {device} at the end of {link} that is fed.", device=device.name, link=link.name)
     figure, case = Figure(before, "length"), f"short on {link.name}"
-    forced: Forced | None = None if enough else "fail"
+    forced: Forced | None = "fail" if not enough else "caution" if bare and before <= limit else None
     source = TAPS if plan.bank.book == "nec-2023" else IEC_TAPS
     return card.found(
         link.name, figure, (None, limit), text, do, inputs=inputs, case=case, source=source, forced=forced

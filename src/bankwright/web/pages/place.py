@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import quote
 
 from fastapi import APIRouter
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from bankwright.draw.paint.currents import amperes
@@ -22,7 +22,7 @@ from bankwright.job.file import Link
 from bankwright.web.desk import Desk, State
 from bankwright.web.drawn import key_plan
 from bankwright.web.pages.plan import answer_values, drawing_values
-from bankwright.web.paper import page
+from bankwright.web.paper import key_href, page
 from bankwright.web.shell import shell
 from bankwright.web.stages import steps_of
 
@@ -38,9 +38,12 @@ def router(desk: Desk) -> APIRouter:
         return RedirectResponse("/at/" + quote(name, safe=""), 303)
 
     @routes.get("/at/{name:path}")
-    def at(name: str, case: str | None = None) -> HTMLResponse:
+    def at(name: str, case: str | None = None) -> Response:
         state = desk.look()
         job = state.shown
+        meters = [] if job is None else [each.name for each in job.bank.instruments]
+        if job is not None and name in meters and name not in job.bank:  # an instrument has no place of its own
+            return RedirectResponse(key_href(f"instruments[{meters.index(name)}]"), 303)
         if job is None or name not in job.bank:
             raise HTTPException(404, f"The bank has no place {name!r}.")
         return page("at.html", **_values(desk, state, job, name, case))
