@@ -351,10 +351,17 @@ def test_fire_tests_let_units_stand_nearer_but_not_doors(key: str, listing: tupl
 
 @pytest.mark.parametrize(
     ("switches", "first", "most", "count"),
-    [(4, 0, None, 16), (4, 1, None, 15), (4, None, None, 16), (4, 1, 12, 12), (4, 0, 15, 16), (None, 1, None, None)],
-)
-def test_addresses_there_are(switches: int | None, first: int | None, most: int | None, count: int | None) -> None:
-    module: Any = some(kind=some(address=some(switches=switches, first=first, most=most)))
+    [
+        (4, 0, None, 16), (4, 1, None, 15), (4, None, None, 16), (4, 1, 12, 12), (4, 0, 15, 16), (None, 1, None, None),
+        (2, 1, 15, 3), (2, 0, 15, 4),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("kept", [None, 2, 40])  # for a leader
+def test_addresses_there_are(
+    switches: int | None, first: int | None, most: int | None, count: int | None, kept: int | None
+) -> None:
+    module: Any = some(kind=some(address=some(switches=switches, first=first, most=most, base=None, reserved=kept)))
+    count = None if count is None else count - (kept == 2)
     assert number._addresses(module) == count
 
 

@@ -6,6 +6,7 @@ Gives: CHECKS (P-PLACE-9 to P-PLACE-11). Limits: anchors, tipping and lifts are 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from bankwright.bank.asks import wanted
 from bankwright.bank.model import Module, Rack
@@ -20,6 +21,7 @@ from bankwright.forms.wording import Figure, say
 from bankwright.handbook.tables import look_up
 from bankwright.physics.stability import caster_load, pressure
 from bankwright.plan.context import Plan
+from bankwright.plan.figures.usual import alike
 
 __all__ = ["CHECKS"]
 
@@ -144,8 +146,9 @@ def modules_go_into_the_frame(plan: Plan) -> Iterator[Finding]:
         if rack.kind.units is None:
             continue
         yield from _units(plan, rack)
-        for module in {each.kind.path: each for each in reversed(_inside(plan, rack))}.values():
-            yield from _sizes(plan, rack, module)
+        for first, *others in alike((each.name, each.kind.path) for each in _inside(plan, rack)).values():
+            for finding in _sizes(plan, rack, plan.bank.module(first)):
+                yield replace(finding, more=tuple(others))
 
 
 def _units(plan: Plan, rack: Rack) -> Iterator[Finding]:

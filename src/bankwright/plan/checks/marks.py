@@ -11,11 +11,12 @@ from collections.abc import Iterator
 from bankwright.bank.model import Link
 from bankwright.forms.card import Card, Forced
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding
+from bankwright.forms.finding import Finding, by_name
 from bankwright.forms.origin import Source
 from bankwright.forms.trace import words
 from bankwright.forms.wording import say
 from bankwright.plan.context import Plan
+from bankwright.plan.figures.usual import alike
 
 __all__ = ["CHECKS"]
 
@@ -50,7 +51,7 @@ def colours_do_not_mislead(plan: Plan) -> Iterator[Finding]:
     Source: NEC 200.7, 210.5(C)(2), 250.119; IEC 60445 [from memory].
     """
     told: dict[tuple[str, str, str], list[Link]] = {}
-    for link in plan.bank.links:
+    for link in sorted(plan.bank.links, key=lambda each: by_name(each.name)):
         if link.colour:
             told.setdefault((link.colour, link.pole, link.role), []).append(link)
     for (colour, pole, _), links in told.items():
@@ -83,7 +84,8 @@ def modules_are_listed(plan: Plan) -> Iterator[Finding]:
     Not seen here: modules whose listings are not given; the listing of the combination.
     Source: NEC 480.3, IRC R328.2 [from memory].
     """
-    for module in {each.kind.path: each for each in reversed(plan.bank.modules)}.values():
+    for first, *others in alike((each.name, each.kind.path) for each in plan.bank.modules).values():
+        module = plan.bank.module(first)
         listing = module.kind.listing
         if not listing:
             continue
@@ -98,7 +100,7 @@ def modules_are_listed(plan: Plan) -> Iterator[Finding]:
         )
         do = say("Ask the maker for its UL 1973 or IEC 62619 certificate, and the inspector whether it will do.")
         forced: Forced | None = None if proper else "caution"
-        yield _LISTED.found(module.name, None, (None, None), text, do, inputs=inputs, forced=forced)
+        yield _LISTED.found(module.name, None, (None, None), text, do, inputs=inputs, forced=forced, more=tuple(others))
 
 
 CHECKS = (colours_do_not_mislead, modules_are_listed)

@@ -164,14 +164,14 @@ def _enough(plan: Plan, module: Module) -> Iterator[Finding]:
 def _addresses(module: Module) -> int | None:
     """Addresses there are: by the last one in use and by what the switches can say; one kept for a leader is gone."""
     address, found = module.kind.address, []
-    first = address.first if address.first is not None else 1
-    kept = 1 if address.reserved is not None and first <= address.reserved <= (address.most or 10**6) else 0
+    first, kept = address.first, address.reserved
     if address.most is not None:
-        found.append(address.most - first + 1 - kept)
+        found.append((1 if first is None else first, address.most))
     if address.switches is not None:
-        last = int(2**address.switches) - 1 + (address.base or 0)  # the switches all on
-        found.append(last - max(first, address.base or 0) + 1 - (kept if last >= (address.reserved or 0) else 0))
-    return max(min(found), 0) if found else None
+        base = address.base or 0
+        found.append((max(first or 0, base), base + int(2**address.switches) - 1))
+    counts = [last - low + 1 - (kept is not None and low <= kept <= last) for low, last in found]
+    return max(min(counts), 0) if counts else None
 
 
 CHECKS = (modules_are_alike, number_in_parallel)

@@ -7,6 +7,7 @@ and yet likely is not seen.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from bankwright.bank.model_kinds import DeviceKind
 from bankwright.forms.card import Card
@@ -17,7 +18,7 @@ from bankwright.forms.trace import PRACTICE
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.physics.device import clearing_time
 from bankwright.plan.context import Plan
-from bankwright.plan.figures.usual import Usual, typed_wrong
+from bankwright.plan.figures.usual import Usual, alike, typed_wrong
 
 __all__ = ["CHECKS"]
 
@@ -56,17 +57,12 @@ def figures_of_a_device_agree(plan: Plan) -> Iterator[Finding]:
     Source: clearing follows melting [derived]; drops: common practice, no source.
     """
     parts: tuple[Callable[[Plan, str, DeviceKind], Judged], ...] = (_curves, _let_through, _breaks, _drop)
-    for at, kind in _kinds(plan).items():
-        for part in parts:
-            yield from part(plan, at, kind)
-
-
-def _kinds(plan: Plan) -> dict[str, DeviceKind]:
-    """Each kind of device once, by the first that is of it; modules' own breakers by their module."""
     named = [(device.name, device.kind) for device in plan.bank.devices]
     named += [(m.name, m.kind.breaker) for m in plan.bank.modules if m.kind.breaker is not None]
-    first = {kind.path: (at, kind) for at, kind in reversed(named)}
-    return dict(reversed(list(first.values())))
+    kinds = {kind.path: kind for _, kind in named}
+    for path, (first, *others) in alike((name, kind.path) for name, kind in named).items():
+        for part in parts:
+            yield from (replace(finding, more=tuple(others)) for finding in part(plan, first, kinds[path]))
 
 
 def _of(plan: Plan, kind: DeviceKind, named: tuple[str, str], figure: Figure, key: str) -> Input:

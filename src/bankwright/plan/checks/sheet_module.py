@@ -6,7 +6,8 @@ at all is a fault of the file (bank/rules), and is told before anything is plann
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 
 from bankwright.bank.model import Module
 from bankwright.bank.model_kinds import ModuleKind
@@ -17,7 +18,7 @@ from bankwright.forms.trace import PRACTICE, given
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.handbook.cells import cell_voltage
 from bankwright.plan.context import Plan
-from bankwright.plan.figures.usual import Usual, typed_wrong
+from bankwright.plan.figures.usual import Usual, alike, typed_wrong
 
 __all__ = ["CHECKS"]
 
@@ -49,9 +50,12 @@ _TWO = Card(
 Judged = Iterator[Finding]
 
 
-def _kinds(plan: Plan) -> tuple[Module, ...]:
-    """One module of each kind, the first."""
-    return tuple({module.kind.path: module for module in reversed(plan.bank.modules)}.values())[::-1]
+def _each(plan: Plan, parts: Iterable[Callable[[Plan, Module], Judged]]) -> Judged:
+    """Each kind of module judged once, at the first of its modules; the others are named too."""
+    for first, *others in alike((module.name, module.kind.path) for module in plan.bank.modules).values():
+        for part in parts:
+            for finding in part(plan, plan.bank.module(first)):
+                yield replace(finding, more=tuple(others))
 
 
 def _told(card: Card, module: Module, item: Input, ends: Usual, text: Say, *, also: tuple[Input, ...] = ()) -> Finding:
@@ -79,9 +83,7 @@ def figures_of_a_module_agree(plan: Plan) -> Iterator[Finding]:
     Source: E = Q V [derived]; 3.2 V a cell, and what is usual: common practice, no source.
     """
     parts: tuple[Callable[[Plan, Module], Judged], ...] = (_energy, _mass, _space, _rates, _resistance, _breaker, _rest)
-    for module in _kinds(plan):
-        for part in parts:
-            yield from part(plan, module)
+    yield from _each(plan, parts)
 
 
 def _energy(plan: Plan, module: Module) -> Judged:
@@ -237,9 +239,7 @@ def limits_are_those_of_lfp(plan: Plan) -> Iterator[Finding]:
     Source: 3.65 V, 2.5 V, no charging below 0 degC: LFP cell specifications [published range]; the ends about
     them: common practice, no source.
     """
-    for module in _kinds(plan):
-        yield from _volts(plan, module)
-        yield from _degrees(plan, module)
+    yield from _each(plan, (_volts, _degrees))
 
 
 def _volts(plan: Plan, module: Module) -> Judged:

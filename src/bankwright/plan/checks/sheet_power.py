@@ -7,6 +7,7 @@ Gives: CHECKS (P-SHEET-3). Limits: what is wrong and yet likely is not seen; ord
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from bankwright.bank.model import Charger, Inverter
 from bankwright.bank.model_kinds import InverterKind, Precharge
@@ -16,7 +17,7 @@ from bankwright.forms.finding import Finding, Input
 from bankwright.forms.trace import PRACTICE
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.plan.context import Plan
-from bankwright.plan.figures.usual import Usual, typed_wrong
+from bankwright.plan.figures.usual import Usual, alike, typed_wrong
 
 __all__ = ["CHECKS"]
 
@@ -57,11 +58,13 @@ def figures_of_a_converter_agree(plan: Plan) -> Iterator[Finding]:
     Source: common practice, no source; 3 h of a continuous load: NEC article 100 [from memory].
     """
     parts: tuple[Callable[[Plan, Inverter], Judged], ...] = (_efficiency, _surge, _input, _waiting)
-    for inverter in {each.kind.path: each for each in reversed(plan.bank.inverters)}.values():
+    inverters = {each.name: each for each in plan.bank.inverters}
+    chargers = {each.name: each for each in plan.bank.chargers}
+    for first, *others in alike((each.name, each.kind.path) for each in inverters.values()).values():
         for part in parts:
-            yield from part(plan, inverter)
-    for charger in {each.kind.path: each for each in reversed(plan.bank.chargers)}.values():
-        yield from _charger(plan, charger)
+            yield from (replace(finding, more=tuple(others)) for finding in part(plan, inverters[first]))
+    for first, *others in alike((each.name, each.kind.path) for each in chargers.values()).values():
+        yield from (replace(finding, more=tuple(others)) for finding in _charger(plan, chargers[first]))
 
 
 def _of(plan: Plan, path: str, named: tuple[str, str], figure: Figure, key: str) -> Input:

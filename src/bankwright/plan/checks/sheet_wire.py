@@ -15,7 +15,7 @@ from bankwright.bank.places import least_length
 from bankwright.bank.sizes import stud_diameter
 from bankwright.forms.card import Card
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding, Input
+from bankwright.forms.finding import Finding, Input, by_name
 from bankwright.forms.origin import Computed, Source
 from bankwright.forms.trace import PRACTICE, given
 from bankwright.forms.wording import Figure, Say, say
@@ -69,7 +69,7 @@ def cables_agree_with_their_size(plan: Plan) -> Iterator[Finding]:
 def _lugs(plan: Plan) -> Judged:
     """A lug's hole against the stud that it is sold for."""
     used: dict[str, Joint] = {}
-    for joint in plan.bank.joints:
+    for joint in sorted(plan.bank.joints, key=lambda each: by_name(each.name)):
         if joint.lug is not None and joint.lug.is_lug:
             used.setdefault(joint.lug.path, joint)
     for path, joint in used.items():
@@ -102,7 +102,7 @@ def _lugs(plan: Plan) -> Judged:
 def _once(plan: Plan, part: Callable[[Plan, Link], Finding | None]) -> Judged:
     """One finding for all cables that the file says the same of."""
     told: dict[Hashable, tuple[Finding, list[str]]] = {}
-    for link in plan.bank.links:
+    for link in sorted(plan.bank.links, key=lambda each: by_name(each.name)):
         made = part(plan, link) if link.cable is not None and link.cable.strap is None else None
         if made is not None:
             assert made.figure is not None

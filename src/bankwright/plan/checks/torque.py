@@ -14,7 +14,7 @@ from bankwright.bank.sizes import stud_diameter
 from bankwright.bank.terminals import terminal_of
 from bankwright.forms.card import Card
 from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding, Input
+from bankwright.forms.finding import Finding, Input, by_name
 from bankwright.forms.origin import Source
 from bankwright.forms.trace import given
 from bankwright.forms.wording import Figure, say
@@ -50,7 +50,7 @@ def torque_suits_the_stud(plan: Plan) -> Iterator[Finding]:
     practice, no source.
     """
     told: dict[tuple[str, str, float], list[Joint]] = {}
-    for joint in plan.bank.joints:
+    for joint in sorted(plan.bank.joints, key=lambda each: by_name(each.name)):
         path = terminal_of(plan.bank, joint).path
         if path and joint.stud is not None and joint.torque is not None:
             told.setdefault((path, joint.stud, joint.torque), []).append(joint)

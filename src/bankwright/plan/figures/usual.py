@@ -1,17 +1,19 @@
 """What a figure of a data sheet usually is, and what it can be at all: two pairs of ends.
 
-Gives: Usual, typed_wrong(). Outside the usual ends a figure is a caution, outside the possible ones a fail: there a
-unit, a comma or a line was typed wrong. An end of None is open.
+Gives: Usual, typed_wrong(), alike(). Outside the usual ends a figure is a caution, outside the possible ones a fail:
+there a unit, a comma or a line was typed wrong. An end of None is open.
 Limits: the ends are common practice, no source, where their room does not name one.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from bankwright.forms.finding import by_name
 from bankwright.forms.wording import Say, say
 
-__all__ = ["TYPED", "Usual", "typed_wrong"]
+__all__ = ["TYPED", "Usual", "alike", "typed_wrong"]
 
 TYPED = "One of the two is typed wrong, or its unit is: read {what} again in the data sheet."
 
@@ -39,6 +41,18 @@ class Usual:
     def steps(self) -> tuple[float | None, float | None]:
         """Ends outside of which a figure is a caution."""
         return self.low, self.high
+
+
+def alike(named: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
+    """Names of things by what they share (path of their kind), each row in the order in which people count.
+
+    Takes pairs of name and path; what stands first in a row does not depend on the order of the file.
+    """
+    rows: dict[str, dict[str, None]] = {}
+    for name, path in named:
+        rows.setdefault(path, {})[name] = None
+    sorted_rows = [(path, tuple(sorted(names, key=by_name))) for path, names in rows.items()]
+    return dict(sorted(sorted_rows, key=lambda row: by_name(row[1][0])))
 
 
 def typed_wrong(what: str) -> Say:
