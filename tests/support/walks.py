@@ -23,7 +23,7 @@ PROMPT = re.compile(r"[^\n]: (?=\x07|\Z)|\n {6}: (?=\x07|\Z)")
 ERASE = "\x15"  # what stands in the line already is taken away
 # invented; "?" is "I do not know"
 CHAIN = (
-    "4", "us", "100", "16", "100", "50", "1", "6.5", "44", "chain", "opposite ends", "?", "M8", "2", "45", "3",
+    "4", "us", "100", "16", "100", "50", "1", "6.5", "44", "chain", "opposite ends", "?", "M8", "2", "99", "3",
     "nec-2023", "?", "Garage",
 )  # fmt: skip
 BAR = (*CHAIN[:9], "busbar", *CHAIN[10:])
