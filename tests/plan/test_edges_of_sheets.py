@@ -53,6 +53,8 @@ def test_threads_that_no_table_has_go_by_the_cube_of_the_diameter() -> None:
     assert ends_of("M8").most == pytest.approx(1.4 * 28.0)
     assert ends_of("5/16 in").most == ends_of("M8").most  # 7.94 mm: the same row
     assert ends_of("M16").high == pytest.approx(95.0 * (16 / 12) ** 3)
+    assert ends_of("M10", on_a_bar=True).high == pytest.approx(1.2 * 35.0)  # main-circuit copper connections
+    assert ends_of("M12", on_a_bar=True).high == pytest.approx(1.2 * 68.0)
 
 
 @pytest.mark.parametrize(

@@ -1179,6 +1179,18 @@ EDGES = [
     ),
     Edge(
         "P-CABLE-5",
+        {**RACEWAY, "wiring.main.bundled": None, "wiring.main.conduit": "{} mm"},
+        40.6607,
+        40.6197,
+        "unknown",
+        "fail",
+        0.31,
+        "share",
+        "NEC (NFPA 70) 2017 text, 2023 unchanged from memory",
+        at="main+",
+    ),
+    Edge(
+        "P-CABLE-5",
         {**RACEWAY, "wiring.main.bundled": 4, "wiring.main.conduit": "{} mm"},
         50.6217,
         50.5711,

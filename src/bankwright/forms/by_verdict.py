@@ -9,9 +9,10 @@ Limits: the verdict is derived in forms/finding; what a check says of a fail or 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
-from bankwright.forms.finding import Finding
+from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, Say, say
 
@@ -19,8 +20,15 @@ __all__ = ["by_verdict"]
 
 
 def by_verdict(finding: Finding) -> Finding:
-    """The finding with its act, and its sentence, as its verdict asks."""
-    return replace(finding, do=_do(finding), text=_text(finding))
+    """The finding with its act, and its sentence, as its verdict asks; an unknown names what would settle it."""
+    lacking = tuple(dict.fromkeys(_stood(finding))) if finding.verdict == "unknown" else ()
+    named = replace(finding, missing=finding.missing or lacking)
+    return replace(named, do=_do(finding), text=_text(finding))
+
+
+def _stood(finding: Finding) -> Iterator[Missing]:
+    """What would take the place of each assumption."""
+    yield from (item.settle for item in finding.inputs if item.assumed and item.settle is not None)
 
 
 def _do(finding: Finding) -> Say:
@@ -34,8 +42,7 @@ def _do(finding: Finding) -> Say:
 
 def _settling(finding: Finding) -> Say:
     """What would make it firm, one way after the other; what the check says where nothing is named."""
-    stood = (item.settle for item in finding.inputs if item.assumed and item.settle is not None)
-    needed = (*finding.missing, *stood)
+    needed = (*finding.missing, *_stood(finding))
     ways = dict.fromkeys(item.question if item.question and item.ask == "maker" else item.how for item in needed)
     return say("Settle first: {ways}", ways=" ".join(ways)) if ways else finding.do
 

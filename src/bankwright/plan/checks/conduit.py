@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bankwright.bank.asks import wanted
+from bankwright.bank.asks import asking, wanted
 from bankwright.bank.model import Link
 from bankwright.forms.card import Card, Limits
-from bankwright.forms.checks import check
-from bankwright.forms.finding import Finding
-from bankwright.forms.origin import Source
+from bankwright.forms.checks import NeedsValue, check
+from bankwright.forms.finding import Finding, Input
+from bankwright.forms.origin import Computed, Source
 from bankwright.forms.trace import PRACTICE, given
 from bankwright.forms.wording import Figure, say
 from bankwright.handbook.tables import load, look_up
@@ -40,6 +40,7 @@ def cables_fit_the_conduit(plan: Plan) -> Iterator[Finding]:
 
     Case: every cable in a raceway, its conduit (conduit) and outer diameter (outer_diameter) given.
     Why: a conduit that is too full skins the insulation when the cable is pulled, and its heat stays in.
+    How many lie in it is not given: the poles of the lead alone, where they are too many already.
     Not seen here: the earthing conductor in it, thicker or thinner neighbours; ducts with a lid.
     Source: NEC chapter 9 table 1 [read for 2017]; the IEC book has no number: caution above 40 % (practice).
     """
@@ -56,7 +57,7 @@ def _filled(plan: Plan, link: Link) -> Finding:
     cable, path = wanted(link.cable, f"{link.origin.path}.cable"), link.origin.path
     bore = wanted(cable.conduit, f"{path}.conduit")
     across = wanted(cable.outer_diameter, f"{path}.outer_diameter")
-    count = wanted(cable.bundled, f"{path}.bundled")
+    count, told = _count(plan, link, bore, across)
     fill = float(conduit_fill(count, across, bore))
     limits, steps, source = _limits(plan, link, count, bore / across)
     most = limits[1] if limits[1] is not None else PRACTICE_FILL
@@ -70,13 +71,28 @@ def _filled(plan: Plan, link: Link) -> Finding:
         jams=jams,
     )
     inputs = (
-        given("n", "conductors that lie together", count, "count", plan.bank.key(f"{path}.bundled")),
+        told,
         given("d", f"outer diameter of {link.name}", across, "height", plan.bank.key(f"{path}.outer_diameter")),
         given("D", "inside diameter of the conduit", bore, "height", plan.bank.key(f"{path}.conduit")),
     )
     do = say("Take a larger conduit, or part the cables over two.")
     figure = Figure(fill, "share")
     return _ONE.found(link.name, figure, limits, text, do, inputs=inputs, caution_limits=steps, source=source)
+
+
+def _count(plan: Plan, link: Link, bore: float, across: float) -> tuple[int, Input]:
+    """Cables in the conduit. Not given: the poles of this lead alone, where these are too many already."""
+    path = link.origin.path
+    if link.cable is not None and link.cable.bundled is not None:
+        count = link.cable.bundled
+        return count, given("n", "conductors that lie together", count, "count", plan.bank.key(f"{path}.bundled"))
+    least = sum(each.origin.path == path for each in plan.bank.links)
+    limits, _, _ = _limits(plan, link, least, bore / across)
+    if limits[1] is None or float(conduit_fill(least, across, bore)) <= limits[1]:
+        raise NeedsValue(asking(f"{path}.bundled"))
+    return least, Input(
+        "n", "poles of this lead, at the least", Figure(least, "count"), Computed("the file's own poles")
+    )
 
 
 def _limits(plan: Plan, link: Link, count: int, ratio: float) -> tuple[Limits, Limits | None, Source | None]:

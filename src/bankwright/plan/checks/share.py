@@ -28,7 +28,9 @@ from bankwright.plan.figures.limits import Side, continuous_limit, limit_input, 
 __all__ = ["CHECKS"]
 
 LAWS = Source("circuit laws; closed forms of a ladder of modules", how_known="derived")
-KNEE = 0.5  # V between modules near full and near empty, for 2 points of charge where a cell rises 17-30 mV a percent
+KNEE = (
+    0.5 / 16
+)  # V a cell between modules near full and near empty, for 2 points of charge; it rises 17-30 mV a percent
 SAME = 1e-6  # of a current: what the solver leaves open decides nothing
 EVEN = say("Give every module its own lead of equal length to a bar, feed from opposite ends, or add a module.")
 LESS = say("Even an equal share is too much: add a module, or take less power from the bank.")
@@ -222,8 +224,8 @@ def share_near_the_knee(plan: Plan) -> Iterator[Finding]:
     """Near full and near empty no module trips: |I_k| + dE (1 - 1/N)/R_30 < I_trip, low end; against I_cont a
     caution.
 
-    Cases: last 5 % of charge, last 10 % of discharge; R at its low end; dE = 0.5 V assumed.
-    Why: at the knee 2 points of charge are 0.5 to 1 V a module, and one module takes most of the current.
+    Cases: last 5 % of charge, last 10 % of discharge; R at its low end; dE = 0.5 V for 16 cells assumed.
+    Why: at the knee 2 points of charge are 0.5 to 1 V for 16 cells, and one module takes most of the current.
     Not seen here: the true course over time; this is a bound, and tapering lowers the charge case.
     Source: derived; 17 to 30 mV a cell and percent at 95 to 98 % (own fit of open measured data).
     """
@@ -254,16 +256,21 @@ def _resistance(plan: Plan, module: Module) -> tuple[Toleranced, Input]:
 def _near(plan: Plan, module: Module, side: Side) -> Iterator[Finding]:
     worst = plan.worst(module.name, _bases(plan, side))
     dc, ohmic = _resistance(plan, module)
-    count = len(plan.bank.modules)
-    value = float(knee_bound(worst.high, KNEE, count, dc.low))
+    count, knee = len(plan.bank.modules), KNEE * module.kind.cells
+    value = float(knee_bound(worst.high, knee, count, dc.low))
     assumed = module.kind.resistance.dc is None
-    least = float(knee_bound(worst.low, KNEE, count, dc.high if assumed else dc.low))
+    least = float(knee_bound(worst.low, knee, count, dc.high if assumed else dc.low))
     figure = Figure(value, "current", least, value) if assumed or worst.inputs else amperes(value)
-    apart = Figure(KNEE, "voltage_drop")
+    apart = Figure(knee, "voltage_drop")
     base: tuple[Input, ...] = (
         computed("I_k", f"current of {module.name}", worst),
         ohmic,
-        Input("dE", "difference of open-circuit voltage, assumed", apart, Computed("0.5 V for 2 points of charge")),
+        Input(
+            "dE",
+            "difference of open-circuit voltage, assumed",
+            apart,
+            Computed("2 points of charge, 0.5 V for 16 cells"),
+        ),
         Input("N", "modules", Figure(count, "count"), Computed("modules of the bank")),
         *worst.inputs,
     )
@@ -283,7 +290,8 @@ def _near_limit(
         figure,
         (None, limit.figure.value),
         say(
-            "{module} may carry {current} in the {where}, for 0.5 V between modules assumed; " + word + " {limit}",
+            "{module} may carry {current} in the {where}, for {apart} between modules assumed; " + word + " {limit}",
+            apart=Figure(KNEE * module.kind.cells, "voltage_drop"),
             module=module.name,
             current=amperes(figure.value),
             where=where,
