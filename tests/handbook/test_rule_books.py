@@ -261,3 +261,15 @@ def test_the_list_of_sources_covers_tables_books_and_editions():
     assert "iec-60364: withstand" in used
     assert "irc-2021: unit" in used
     assert all(entry.source.document for entry in entries)
+
+
+def test_what_lies_below_the_least_column_is_scaled_by_the_heat_law() -> None:
+    # 95 mm2 in a raceway, 70 degC: 207 A; at 60 degC sqrt(30 / 40) of it. 2/0 AWG at 60 degC: 145 A; at 40 sqrt(1 / 3).
+    column = base_ampacity(book("iec-60364"), "95 mm2", 70, "raceway").value
+    found = base_ampacity(book("iec-60364"), "95 mm2", 60, "raceway")
+    assert found.value == pytest.approx(column * (30 / 40) ** 0.5)
+    assert (found.at["rating_degc"], found.at["scaled_from_degc"]) == (60, 70)
+    assert termination_ampacity(book("nec-2023"), "2/0 AWG", 40).value == pytest.approx(145 * (10 / 30) ** 0.5)
+    assert termination_ampacity(book("nec-2023"), "2/0 AWG", 25).value == 0.0
+    with pytest.raises(NoColumn):
+        base_ampacity(book("iec-60364"), "95 mm2", 59.9, "raceway")

@@ -164,6 +164,9 @@ MODULE = [  # 100 Ah, 16 cells, 5.12 kWh
     End("P-SHEET-2", {f"{K}.charge.cell_trip": "{} V"}, 4.10, 4.11, CF, "over-voltage"),
     End("P-SHEET-2", {f"{K}.discharge.cell_trip": "{} V"}, 1.90, 1.89, PC, "under-voltage"),
     End("P-SHEET-2", {f"{K}.discharge.cell_trip": "{} V"}, 1.50, 1.49, CF, "under-voltage"),
+    End("P-SHEET-2", {f"{K}.cell_spread": "{} mV"}, 100, 101, PC, "at rest"),
+    End("P-SHEET-2", {f"{K}.cell_spread": "{} mV"}, 300, 301, CF, "at rest"),
+    End("P-SHEET-2", {f"{K}.discharge.cell_spread": "{} mV"}, 400, 401, PC, "near empty"),
     End("P-SHEET-2", {f"{K}.charge.lowest": "{} degC"}, 0.0, -1.0, PC, "lowest temperature of charging"),
     End("P-SHEET-2", {f"{K}.charge.highest": "{} degC"}, 60.0, 61.0, PC, "highest temperature of charging"),
     End("P-SHEET-2", {f"{K}.charge.highest": "{} degC"}, 80.0, 81.0, CF, "highest temperature of charging"),
@@ -185,6 +188,8 @@ POWER = [
         "held on",
     ),
     End("P-SHEET-3", {f"{INV}.capacitance": "{} mF"}, 100.0, 100.2, PC, "at its input"),  # 20 uF a watt
+    End("P-SHEET-3", {f"{INV}.volts_out": "{} V"}, 95, 94.9, PC, "a leg"),
+    End("P-SHEET-3", {f"{INV}.volts_out": "{} V"}, 300, 300.5, CF, "a leg"),
     End("P-SHEET-3", {f"{INV}.frequency": "{} Hz"}, 61.0, 61.2, PC, "a line of"),
 ]
 DEVICE = [

@@ -91,7 +91,7 @@ def _scaled(book: RuleBook, column: Column, size: str, insulation_degc: float, s
     """A column at a lower conductor temperature: the same heat for each kelvin of rise. [A]"""
     full = _first_filled(book, [column], size, strands, "")
     air = float(full.at["ambient_degc"])
-    part = math.sqrt((insulation_degc - air) / (column.rating - air))
+    part = math.sqrt(max(insulation_degc - air, 0.0) / (column.rating - air))
     at = MappingProxyType({**full.at, "rating_degc": insulation_degc, "scaled_from_degc": column.rating})
     return Cited(full.value * part, full.origin, None, None, at)
 
@@ -118,8 +118,13 @@ def grouping_factor(book: RuleBook, conductors: int) -> Cited:
 
 
 def termination_ampacity(book: RuleBook, size: str, terminals_degc: float, strands: str | None = None) -> Cited:
-    """Current at which a conductor of this size heats its terminals no further than their rating. [A]"""
+    """Current at which a conductor of this size heats its terminals no further than their rating. [A]
+
+    Terminals rated below the least column: that column scaled to them by the heat law [derived].
+    """
     columns = _candidates(book.termination, terminals_degc)
+    if not columns and book.termination:
+        return _scaled(book, min(book.termination, key=lambda c: c.rating), size, terminals_degc, strands)
     return _first_filled(book, columns, size, strands, f"terminals of {terminals_degc:g} degC")
 
 

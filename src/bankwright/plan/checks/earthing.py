@@ -41,6 +41,8 @@ _THREE = Card(
 )
 _FOUR = Card("P-EARTH-4", "The bond stands a fault to frame", "integral i^2 dt < (k S)^2", BOOK)
 
+LEAST_BOND = 6e-6  # m2 of copper, the least of a bonding conductor: IEC 60364-5-54 544.1 [from memory]
+
 
 def _first(plan: Plan) -> str:
     return plan.bank.modules[0].name
@@ -222,10 +224,10 @@ def _ties(plan: Plan, name: str) -> Finding:
 def bond_is_large_enough(plan: Plan) -> Iterator[Finding]:
     """The conductor that bonds the frames is at least the section of the book's table for the largest device ahead.
 
-    IEC: the table, or the heat of the fault by P-EARTH-4; either will do.
+    IEC: the table, or the heat of the fault by P-EARTH-4, from 6 mm2 on; either will do.
     Why: it must carry a fault to the frame until the device opens.
     Not seen here: a bond without any device ahead, which the module's own fault current would heat.
-    Source: NEC Table 250.122 [row of 300 A read]; IEC 60364-5-54 543.1.1, table 54.2 [from memory].
+    Source: NEC Table 250.122 [row of 300 A read]; IEC 60364-5-54 543.1.1, table 54.2, 544.1 [from memory].
     """
     try:
         bond = wanted(plan.bank.site.earthing.bond, "site.earthing.bond")
@@ -238,7 +240,7 @@ def bond_is_large_enough(plan: Plan) -> Iterator[Finding]:
         yield _THREE.unknown(_first(plan), (worked_out,))
         return
     area = wire(bond).area
-    if plan.book.bond.by != "device" and area < least.value:
+    if plan.book.bond.by != "device" and LEAST_BOND <= area < least.value:
         heated = tuple(_heated(plan))
         if heated and all(f.verdict in ("pass", "caution") for f in heated):
             yield _by_heat(plan, bond, least)

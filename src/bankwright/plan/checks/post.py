@@ -157,7 +157,7 @@ def _column(plan: Plan, link: Link, rating: float):  # type: ignore[no-untyped-d
     cable = cable_of(link)
     if plan.book.termination:
         found = by_terminals(plan, link, 1e9)
-        degc = 60.0 if rating < 75.0 else 75.0 if rating < 90.0 else 90.0
+        degc = min(rating, 60.0) if rating < 75.0 else 75.0 if rating < 90.0 else 90.0
         return found.value, degc, found.inputs
     insulation = wanted(cable.insulation_degc, f"{link.origin.path}.insulation")
     try:

@@ -31,6 +31,7 @@ PRODUCT = Usual(2e-3, 8e-3, 0.25, 1.0)  # ohm Ah a cell of the whole module, its
 JOIN = Usual(None, None, 2.0, 10.0)  # V
 MOST_FULL, TOP = 3.8, Usual(None, None, 3.9, 4.1)  # V a cell: end of charge; trip and highest
 EMPTY, BOTTOM = Usual(1.9, 2.3, 3.1, 3.25), Usual(1.5, 1.9, 3.1, 3.25)  # V a cell: end of discharge; trip
+RESTING, LOW_END = Usual(None, None, 0.1, 0.3), Usual(None, None, 0.4, 0.8)  # V cell spread at rest; near empty
 COLD_IN, COLD_OUT = Usual(-45.0, 0.0, None, None), Usual(-60.0, -40.0, None, None)  # degC, lowest
 HOT_IN, HOT_OUT = Usual(None, None, 60.0, 80.0), Usual(None, None, 65.0, 90.0)  # degC, highest
 _ONE = Card(
@@ -256,10 +257,13 @@ def _volts(plan: Plan, module: Module) -> Judged:
         ("highest voltage", charge.highest_voltage, "charge.highest_voltage", TOP.times(kind.cells)),
         ("end of discharge", discharge.cell_empty, "discharge.cell_empty", EMPTY),
         ("under-voltage trip", trips[1], "discharge.cell_trip", BOTTOM),
+        ("cell spread at rest", kind.cell_spread, "cell_spread", RESTING),
+        ("cell spread near empty", discharge.cell_spread, "discharge.cell_spread", LOW_END),
     ):
         if value is None:
             continue
         quantity = "voltage" if key.endswith("highest_voltage") else "cell_voltage"
+        quantity = "cell_spread" if key.endswith("cell_spread") else quantity
         item = _of(plan, kind, ("U", name), Figure(value, quantity), key)
         least = {} if ends.low is None else {"low": Figure(ends.low, quantity)}
         text = say(

@@ -30,6 +30,7 @@ CHARGES = Usual(None, None, 1.5, 4.0)  # charging power of an inverter over its 
 FILLED = Usual(None, 2e-8, 2e-5, 2e-4)  # F a watt of rated power
 IDLE = Usual(None, None, 0.05, 0.5)  # draw before it starts, over rated power
 LINES = Usual(40.0, 49.0, 61.0, 70.0)  # Hz
+LEG = Usual(80.0, 95.0, 250.0, 300.0)  # V of a leg against the neutral
 _CARD = Card(
     "P-SHEET-3",
     "Figures of an inverter or charger agree",
@@ -51,7 +52,8 @@ def figures_of_a_converter_agree(plan: Plan) -> Iterator[Finding]:
     """Efficiency lies between 80 and 98.5 % (fail below 50 %), surge power is up to 4 times the continuous
     power (fail above 10), a surge lasts minutes (fail above 3 hours), the charger of an inverter gives up to 1.5 times
     its power (fail above 4) and no more without the message than with it, the pre-charge may be held as long as it is
-    waited for; input capacitance, draw and line frequency are those of inverters.
+    waited for; input capacitance, draw, line frequency and volts of a leg are those
+    of inverters.
 
     Why: 6 W for 6 kW passes every check of current: nothing is ever loaded.
     Not seen here: which of two figures is the wrong one; a wrong figure that is likely.
@@ -85,6 +87,11 @@ def _efficiency(plan: Plan, inverter: Inverter) -> Judged:
         item = _of(plan, kind.path, ("f", "line frequency"), Figure(kind.frequency, "frequency"), "frequency")
         text = say("{kind} is given a line of {value}", kind=kind.name, value=item.figure)
         yield _told(inverter.name, item, LINES, text)
+    if kind.volts_out is not None:
+        leg = kind.volts_out.nominal
+        item = _of(plan, kind.path, ("U", "voltage of a leg"), Figure(leg, "ac_voltage"), "volts_out")
+        text = say("{kind} is given {value} a leg", kind=kind.name, value=item.figure)
+        yield _told(inverter.name, item, LEG, text)
 
 
 def _surge(plan: Plan, inverter: Inverter) -> Judged:
