@@ -19,7 +19,6 @@ pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("readers")]  # the type 
 MAKERS = re.compile(r"bankwright\.bank\.(model\w*|(written|unfold|rules|texts)\.\w+)")
 
 NO_KEY = {  # fields that no key of the file stands behind, or that unfolding itself puts to use
-    "Bank.places": "lines of the file, read through Bank.key()",
     "BarPiece.pole": "follows from its two posts",
     "ChargerKind.terminals": "become the posts of the charger",
     "InverterKind.charger": "becomes a charger of the bank",
@@ -62,11 +61,11 @@ def test_the_list_names_only_what_is_unread():
 
 
 def test_the_guard_tells_fields_of_one_name_apart():
-    # `listing` of the room is read by plan, that of a module by the list of parts: two classes, two answers
+    # `listing` of the room is read by the places of plan, that of a module by its marks and the list of parts
     read = reads()
     site, kind = (read.of(f"bankwright.bank.{name}", "listing") for name in ("model.Site", "model_kinds.ModuleKind"))
-    assert any(module.startswith("bankwright.plan") for module in site)
-    assert kind == {"bankwright.bank.pieces.frame"}
+    assert "bankwright.plan.checks.place" in site
+    assert kind == {"bankwright.bank.pieces.frame", "bankwright.plan.checks.marks"}
     assert not read.of("bankwright.bank.model.Site", "no_such_field")
 
 

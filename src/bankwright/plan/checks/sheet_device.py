@@ -89,7 +89,7 @@ def _curves(plan: Plan, at: str, kind: DeviceKind) -> Judged:
     if not kind.curve or not kind.melting:
         return
     shared = [current for current, _ in kind.melting if kind.curve[0][0] <= current <= kind.curve[-1][0]]
-    times = [(current, *_times(kind, current)) for current in shared]
+    times = [each for each in ((current, *_times(kind, current)) for current in shared) if each[1] > 0.0]
     if not times:
         return
     current, melts, clears = min(times, key=lambda each: each[2] / each[1])
@@ -148,7 +148,7 @@ def _breaks(plan: Plan, at: str, kind: DeviceKind) -> Judged:
 
 
 def _drop(plan: Plan, at: str, kind: DeviceKind) -> Judged:
-    if kind.resistance is None or kind.rating is None:
+    if kind.resistance is None or not kind.rating:
         return
     ends = (SHUNT if kind.type == "shunt" else LOSES).times(1.0 / kind.rating)
     value = kind.resistance.nominal

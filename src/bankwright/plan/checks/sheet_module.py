@@ -133,7 +133,7 @@ def _plate(plan: Plan, kind: ModuleKind, energy: float) -> Input:
 
 def _space(plan: Plan, module: Module) -> Judged:
     kind, energy = module.kind, module.kind.energy_or_nominal
-    if kind.height is None or kind.width is None or kind.depth is None or energy is None:
+    if not kind.height or not kind.width or not kind.depth or energy is None:
         return
     ends = SPACE.times(energy / (kind.height * kind.width))  # Wh and litres, kWh and m3: the same number
     item = _of(plan, kind, ("depth", "depth"), Figure(kind.depth, "height"), "depth")
@@ -175,7 +175,7 @@ def _rates(plan: Plan, module: Module) -> Judged:
 
 def _resistance(plan: Plan, module: Module) -> Judged:
     kind, value, capacity = module.kind, module.kind.resistance.dc, module.kind.capacity_ah
-    if value is None or capacity is None:
+    if value is None or not capacity:
         return
     ends = PRODUCT.times(kind.cells / capacity)
     nominal = Figure(value.nominal, "resistance")

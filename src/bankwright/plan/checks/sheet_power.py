@@ -186,7 +186,7 @@ def _charger(plan: Plan, charger: Charger) -> Judged:
         yield _told(charger.name, item, Usual(None, None, kind.current, None), text, current)
     inverter = next((each for each in plan.bank.inverters if each.name == charger.of), None)
     volts = kind.setting or kind.voltage_high
-    if inverter is None or not inverter.kind.power or volts is None:
+    if inverter is None or not inverter.kind.power or not volts:
         return
     ends = CHARGES.times(inverter.kind.power / volts)
     text = say(

@@ -91,15 +91,16 @@ def _judged(plan: Plan, path: str, stud: str, torque: float, joints: list[Joint]
     )
     who = "Read it again, with its unit; copper and its studs take" if copper else f"Ask {owner.kind}'s maker for"
     do = say("{how}", how=f"{who} " + ("less than bolts of steel." if copper else "the torque, with unit."))
+    places = dict.fromkeys(joint.post or joint.device or joint.name for joint in joints)
     return _CARD.found(
-        joints[0].name,
+        (owner.owner, joints[0].name),
         Figure(torque, "torque"),
         ends.possible,
         text,
         do,
         inputs=inputs,
         caution_limits=ends.steps,
-        more=tuple(joint.name for joint in joints[1:]),
+        more=tuple(place for place in places if place != owner.owner),
     )
 
 
