@@ -306,7 +306,7 @@ def test_millivolts_at_a_current_become_ohms_watts_the_outlier_and_the_next_date
     assert out.index("L1+@M1+ 500 µΩ") < out.index("L3+@M4+ 60.0 µΩ") < out.index("L2+@M2+ 55.0 µΩ")
     assert f"10.00 - {soon.isoformat()}" in out
     assert f"1.10 - {week.isoformat()}" in out
-    assert "10.0, limit 1.50: 8.50 over (567 %). At L1+@M1+." in out
+    assert "10.0, limit 1.50: 8.50 over (6.7 times the limit). At L1+@M1+." in out
     assert out.count("A joint is like its neighbours") == 1
     heat = open_bank(file).solved.currents
     assert heat is not None

@@ -3,6 +3,7 @@
 import pytest
 
 from bankwright.forms.finding import CAUTION_KELVIN, CAUTION_RATIO, Finding
+from bankwright.forms.finding_text import against
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, say
 
@@ -52,3 +53,15 @@ def test_rounding_in_the_last_digits_turns_no_verdict():
 def test_steps_of_caution_of_its_own(value, told):
     assert verdict(value, (None, 2.0), test="code", caution_limits=(None, 1.0)) == told
     assert verdict(3.0 - value, (None, None), test="code", caution_limits=(2.0, None)) == told
+
+
+def test_many_times_a_limit_is_said_as_times_and_not_in_thousands_of_percent():
+    def said(value, limits):
+        figure = Figure(value, "current")
+        return against(Finding("X-1", "a title", ("M1",), figure, limits, SOURCE, say("Do it."))).margin
+
+    assert said(15_000.0, (None, 100.0)) == "14.9 kA over (150 times the limit)"
+    assert said(300.0, (None, 100.0)) == "200 A over (3.0 times the limit)"
+    assert said(299.0, (None, 100.0)) == "199 A over (199 %)"
+    assert said(1000.0, (100.0, None)) == "900 A left (10 times the least)"
+    assert said(90.0, (100.0, None)) == "10.0 A short (10 %)"

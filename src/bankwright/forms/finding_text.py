@@ -15,6 +15,8 @@ from bankwright.forms.wording import Say, amount_text, figure_text, range_text, 
 
 __all__ = ["Against", "against", "headline", "places_text", "sentence_of", "verdict_text"]
 
+TIMES = 3.0  # of a limit: from there on a person sees "7 times" sooner than "600 %"
+
 
 @dataclass(frozen=True, slots=True)
 class Against:
@@ -83,16 +85,20 @@ def _margin(end: float, limit: float, finding: Finding, units: str) -> str:
         amount = amount_text(abs(room), "temperature_difference", units)
     else:
         amount = amount_text(abs(room), figure.quantity, units)
-    share = (
-        ""
-        if limit == 0 or end < 0 or figure.quantity == "temperature_degc"
-        else f" ({_percent(abs(room / limit) * 100)} %)"
-    )
+    share = "" if limit == 0 or end < 0 or figure.quantity == "temperature_degc" else f" ({_share(end, limit, side)})"
     if abs(room) <= 1e-9 * abs(limit):
         return "nothing left"
     where = " at the worst end" if end != figure.value else ""
     word = "left" if room > 0 else "over" if side == "most" else "short"
     return f"{amount} {word}{share}{where}"
+
+
+def _share(end: float, limit: float, side: str) -> str:
+    """What is left or over as a share of the limit: "4 %"; from three times on as "150 times the limit"."""
+    if end >= TIMES * limit > 0:
+        times = end / limit
+        return f"{times:.{0 if times >= 9.95 else 1}f} times {'the limit' if side == 'most' else 'the least'}"
+    return f"{_percent(abs((end - limit) / limit) * 100)} %"
 
 
 def _percent(value: float) -> str:
