@@ -26,10 +26,11 @@ from bankwright.watch.listening import Life
 from bankwright.watch.running import draw, efficiency, temperature, trips
 from bankwright.watch.running.expected import Share
 from bankwright.watch.running.frame import halves
-from bankwright.watch.running.hours import HOUR, Hours, Table
+from bankwright.watch.running.hours import Hours
 from bankwright.watch.running.leaving import left, nearest, stale
 from bankwright.watch.running.round_trip import Through, Trip
 from bankwright.watch.running.standing import Rest
+from bankwright.watch.running.tables import HOUR, Table
 from bankwright.watch.running.warmth import Beside, still
 from bankwright.watch.say.due import _state
 from support.proved import barn

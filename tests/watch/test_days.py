@@ -25,6 +25,8 @@ from bankwright.logbook.telemetry.store import Telemetry, open_telemetry
 from bankwright.watch.alarms.ways import Message, Way
 from bankwright.watch.charge import daily as charge
 from bankwright.watch.days import keep_days, look_again, may_take, waiting
+from bankwright.watch.joints.daily import _kept_open, day_of, keep_open_day, open_day
+from bankwright.watch.joints.hours import packed
 from bankwright.watch.listen import Listener
 from bankwright.watch.listening import beat
 from bankwright.watch.looker import Looker
@@ -283,3 +285,20 @@ def test_the_listener_sends_the_week_within_the_limit_of_messages(tmp_path: Path
         week = [message for message in got if message.what == "week"]
         assert [(message.rule, message.words) for message in week] == [("week", "All is well.")]
         assert len(got) == before + 1, "the second listener has told it already, and may send one message only"
+
+
+def test_the_day_that_is_not_over_is_kept_for_an_hour_as_it_was_reduced(file: Path) -> None:
+    with open_telemetry(file) as telemetry:
+        fresh = open_day(BANK, telemetry, END)
+        assert fresh is not None
+        keep_open_day(BANK, telemetry, END - 1800)
+        read, telemetry.reads = telemetry.reads, None  # type: ignore[method-assign, assignment]
+        kept_ = open_day(BANK, telemetry, END)
+        telemetry.reads = read  # type: ignore[method-assign]
+        assert kept_ is not None
+        assert packed(kept_) == packed(day_of(BANK, telemetry, int(END // DAY)))
+        telemetry.put_state("joints-open", 2, b"x" * 20)
+        assert packed(open_day(BANK, telemetry, END) or kept_) == packed(fresh)
+        keep_open_day(BANK, telemetry, END - 2 * 3600)
+        assert _kept_open(BANK, telemetry, END) is None
+        assert _kept_open(replace(BANK, modules=BANK.modules[1:]), telemetry, END - 3600) is None

@@ -21,6 +21,7 @@ from bankwright.logbook.telemetry.store import Telemetry
 from bankwright.watch.alarms.rules import Judgement
 from bankwright.watch.days import keep_days, may_take
 from bankwright.watch.growing import joint_judgements
+from bankwright.watch.joints.daily import keep_open_day
 from bankwright.watch.joints.section import look
 from bankwright.watch.report import asked_at
 from bankwright.watch.say.weekly import Weekly
@@ -80,6 +81,7 @@ class Looker:
             return
         if len(self._bank.modules) > 1:
             asked = asked_at(self._bank, telemetry, wall_seconds(now) - SHOWN, now)
+            keep_open_day(self._bank, telemetry, asked.until)
             self.judgements = tuple(joint_judgements(look(asked), asked.until, standing))
         if self._weekly is not None and (words := self._weekly.tell(telemetry, now)):
             self.weeks.put(words)

@@ -40,7 +40,8 @@ from bankwright.watch.section import Asked, Section
 
 __all__ = ["SECTIONS", "Lasting", "Watching", "asked_at", "lasting", "pending", "watching"]
 
-HOUR, SPAN = 3600.0, 14 * 86400.0  # s; a start of the machine that heard nothing in its last two weeks is passed over
+HOUR, NEAR = 3600.0, 3 * 3600.0  # s; looked at first
+SPAN = 14 * 86400.0  # s; a start of the machine that heard nothing in its last two weeks is passed over
 LEFT = 1  # day that a listener may not have taken yet since it was over
 MONTH = 30 * 86400.0  # s shown where nobody says since when
 CRASH = Card("W-SECTION-1", "A part of Watch could not be made", "", Source("this program", how_known="derived"))
@@ -156,8 +157,11 @@ def _heard_until(bank: Bank, telemetry: Telemetry, present: float) -> float:
     """The last moment that any module was heard; the present one where none ever was."""
     names = tuple(module.name for module in bank.modules)
     for boot in sorted(telemetry.boots(), key=lambda boot: boot.end, reverse=True):
-        hours = telemetry.rollup("voltage", names, max(boot.end - SPAN, boot.start - HOUR), boot.end + HOUR).mean
-        if len(hours.time):
+        begin, near = max(boot.end - SPAN, boot.start - HOUR), boot.end - NEAR
+        spans = [(near, boot.end + HOUR), (begin, near)] if near > begin else [(begin, boot.end + HOUR)]
+        found = (telemetry.rollup("voltage", names, *span).mean for span in spans)
+        hours = next((each for each in found if len(each.time)), None)
+        if hours is not None:
             late = telemetry.read("voltage", names, float(hours.time[-1]) - HOUR, boot.end + HOUR)
             return float(late.time.max()) if len(late.time) else float(hours.time[-1])
     return present

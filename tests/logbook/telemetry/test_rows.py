@@ -19,7 +19,7 @@ from bankwright.logbook.telemetry.happenings import State
 from bankwright.logbook.telemetry.hot import ABSENT
 from bankwright.logbook.telemetry.packing import MISSING, MOST
 from bankwright.logbook.telemetry.store import open_telemetry
-from bankwright.logbook.telemetry.streams import packed, unpacked
+from bankwright.logbook.telemetry.streams import packed, unpacked, unpacked_all
 from support.logbank import StepClock
 from support.telemetry_rows import ALL, START, columns, poll
 
@@ -246,3 +246,40 @@ def test_names_and_wide_tables_come_back_whatever_they_are(tmp_path: Path) -> No
         assert store.read("cell_voltage", names, *ALL).value.tolist() == values
         assert {signal.at for signal in store.signals()} == set(names)
     assert check(tmp_path / "orchard.logbook").is_whole
+
+
+def test_columns_that_were_packed_alike_or_not_are_unpacked_together() -> None:
+    draw = np.random.default_rng(5)
+    columns_ = [draw.integers(-low, low, count).cumsum() for low in (1, 9, 500, 10**6) for count in (0, 1, 2, 60, 60)]
+    found = unpacked_all([packed(each) for each in columns_], [len(each) for each in columns_])
+    assert all(np.array_equal(one, each) for one, each in zip(found, columns_, strict=True))
+    with pytest.raises(ValueError, match="length"):
+        unpacked_all([packed(columns_[-1])] * 2, [60, 61])
+
+
+@pytest.mark.parametrize("is_sealed", [False, True])
+def test_several_quantities_and_stretches_at_once_are_what_each_is_alone(tmp_path: Path, is_sealed: bool) -> None:
+    clock = StepClock()
+    with open_telemetry(tmp_path / "orchard.toml", clock=clock) as store:
+        for _ in range(60):
+            clock.passes(211)
+            store.append(*poll(clock.monotonic))
+        if is_sealed:
+            clock.passes(10_000)
+            store.seal()
+        signals = [("voltage", "M2"), ("cell_voltage", "M1.c3"), ("current", "M1"), ("current", "M9")]
+        spans = [(START + 5000, START + 5700.5), (START + 900, START + 1900), (START + 1800, START + 2100)]
+        both = store.rollups(signals, spans, every="minute")
+        alone = [store.rollup(quantity, (at,), *ALL, every="minute") for quantity, at in signals]
+        reads = store.reads(("current", "voltage"), ("M1",), START, START + 5000)
+        one = [store.read(quantity, ("M1",), START, START + 5000) for quantity in ("current", "voltage")]
+    wanted = sorted({t for t in alone[0].mean.time if any(a - 60 < t < b for a, b in spans)})
+    assert both.mean.time.tolist() == wanted
+    for k, each in enumerate(alone):
+        for name in ("low", "mean", "high"):
+            here = dict(zip(getattr(each, name).time, getattr(each, name).value[:, 0], strict=True))
+            told = [here.get(t, np.nan) for t in wanted]
+            assert np.array_equal(getattr(both, name).value[:, k], told, equal_nan=True)
+    for many, single in zip(reads, one, strict=True):
+        assert np.array_equal(many.time, single.time)
+        assert np.array_equal(many.value, single.value)

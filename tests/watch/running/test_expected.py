@@ -14,7 +14,8 @@ import pytest
 from bankwright.bank.read import read_bank
 from bankwright.circuit.of_bank.cell_part import temperature_factor
 from bankwright.watch.running.expected import currents_at, expected_shares, heard_shares
-from bankwright.watch.running.hours import HOUR, Hours, Table
+from bankwright.watch.running.hours import Hours
+from bankwright.watch.running.tables import HOUR, Table
 
 BARN = Path(__file__).parents[3] / "demo" / "barn.toml"
 COLD, WARM = 8.0, 18.0

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bankwright.watch.running.hours import HOUR, Hours, Table
+from bankwright.watch.running.hours import Hours
 from bankwright.watch.running.leaving import Left, deficits, left, nearest, stale
+from bankwright.watch.running.tables import HOUR, Table
 
 SIZE = np.full(4, 100.0)
 NAMES = ("M1", "M2", "M3", "M4")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from bankwright.watch.running.hours import Table
 from bankwright.watch.running.limits import Outside, Wall, outside, touches
+from bankwright.watch.running.tables import Table
 
 TIME = 60.0 * np.arange(10)
 COLD = Wall("charge.lowest", "charged too cold", "temperature_degc", 0.0, False, "charging")

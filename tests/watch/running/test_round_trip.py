@@ -8,8 +8,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bankwright.watch.running.hours import HOUR, Hours, Table
+from bankwright.watch.running.hours import Hours
 from bankwright.watch.running.round_trip import Through, mixed_hours, through_of, trip_of
+from bankwright.watch.running.tables import HOUR, Table
 
 GAP, OHM = 0.4, 10e-3  # V of a module, ohm
 

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from bankwright.forms.toleranced import Toleranced, exact
-from bankwright.watch.running.hours import HOUR, Hours, Table
+from bankwright.watch.running.hours import Hours
 from bankwright.watch.running.standing import Rest, lasts, rest_of, step_of
+from bankwright.watch.running.tables import HOUR, Table
 
 
 def test_a_bank_in_store_by_its_builder() -> None:

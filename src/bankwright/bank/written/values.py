@@ -27,7 +27,9 @@ __all__ += ["amount", "band", "curve", "limits", "paired", "reclosing", "shown"]
 class Strict(BaseModel):
     """A table of a bank file: no unknown keys, no silent conversions, no infinities."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=False)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=False, defer_build=True
+    )  # a table is built within the file that holds it, not once more by itself
 
 
 @dataclass(frozen=True, slots=True)

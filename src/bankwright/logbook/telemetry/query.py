@@ -26,8 +26,9 @@ from bankwright.logbook.telemetry.frames import Frame
 from bankwright.logbook.telemetry.hot import ABSENT, DAMAGED, hot_boots, hot_rows
 from bankwright.logbook.telemetry.packing import MISSING, in_units
 from bankwright.logbook.telemetry.sums import HOUR
+from bankwright.logbook.telemetry.twice import passed_twice
 
-__all__ = ["SPANS", "Ask", "Asked", "Part", "Wanted", "asked_of", "gathered", "pieces", "read_only"]
+__all__ = ["SPANS", "Ask", "Asked", "Part", "Wanted", "asked_of", "asked_of_all", "gathered", "pieces", "read_only"]
 
 T = TypeVar("T")
 
@@ -105,10 +106,15 @@ def _ms(seconds: float) -> int:
 
 def asked_of(frames: Mapping[int, Frame], quantity: str, at: Sequence[str]) -> list[Wanted]:
     """Which frames have any of these signals, and where."""
+    return asked_of_all(frames, [(quantity, name) for name in at])
+
+
+def asked_of_all(frames: Mapping[int, Frame], signals: Sequence[tuple[str, str]]) -> list[Wanted]:
+    """The same for signals of several quantities, (quantity, place) each, in the order of the columns."""
     found = []
     for frame in frames.values():
-        places = [(frame.place(quantity, name), k) for k, name in enumerate(at)]
-        has = [(position, k) for position, k in places if position is not None]
+        own = {(signal.quantity, signal.at): position for position, signal in reversed([*enumerate(frame.signals)])}
+        has = [(own[signal], k) for k, signal in enumerate(signals) if signal in own]
         if has:
             found.append(Wanted(frame, tuple(p for p, _ in has), tuple(k for _, k in has)))
     return found
@@ -148,8 +154,13 @@ def _part(want: Wanted, mono: np.ndarray, signals: list[tuple[np.ndarray, np.nda
     return Part(mono, np.stack(value, axis=1), np.stack([q for _, q in signals], axis=1), want.columns)
 
 
-def pieces(ask: Ask, found: Sequence[_Found], asked: Asked) -> Iterator[Columns]:
-    """Give columns hour by hour; an hour with nothing gives nothing."""
+def pieces(
+    ask: Ask, found: Sequence[_Found], asked: Asked, twice: list[tuple[float, float]] | None = None
+) -> Iterator[Columns]:
+    """Give columns hour by hour; an hour with nothing gives nothing.
+
+    Into `twice` go stretches, s since 1970, that the clock of a source passed twice.
+    """
     for one in found:
         low, high = asked.span_ms(one.boot)
         kept: dict[int, Part] = {}
@@ -157,10 +168,21 @@ def pieces(ask: Ask, found: Sequence[_Found], asked: Asked) -> Iterator[Columns]
             begin = hour * HOUR - one.boot.shift_ms
             span = max(begin, low), min(begin + HOUR, high)
             kept = {block[1]: kept.get(block[1]) or _block_part(ask, block, one.boot) for block in blocks}
+            if twice is not None:
+                twice += _twice(blocks, kept, one.boot)
             parts = [part.between(*span) for part in (*kept.values(), *one.hot)]
             parts = [part for part in parts if len(part.mono_ms)]
             if parts:
                 yield _columns(parts, one.boot, asked)
+
+
+def _twice(blocks: Sequence[_Block], parts: Mapping[int, Part], boot: Boot) -> Iterator[tuple[float, float]]:
+    """Of one hour; blocks of a frame stand in the order they came."""
+    for frame in dict.fromkeys(want.frame.number for want, *_ in blocks):
+        own = [parts[number] for want, number, *_ in sorted(blocks, key=lambda b: b[1]) if want.frame.number == frame]
+        mono, value = (np.concatenate([getattr(part, name) for part in own]) for name in ("mono_ms", "value"))
+        for low, high in passed_twice(mono, value):
+            yield (low + boot.shift_ms) / 1000, (high + boot.shift_ms) / 1000
 
 
 def _hours(found: _Found) -> dict[int, list[_Block]]:
@@ -202,6 +224,10 @@ def _unreadable(count: int) -> tuple[np.ndarray, np.ndarray]:
 
 def _columns(parts: list[Part], boot: Boot, asked: Asked) -> Columns:
     """Lay parts side by side: rows of the same moment, or of the same slot of the grid, become one."""
+    if len(parts) == 1 and asked.grid is None and _is_whole(parts[0], len(asked.at)):
+        part = parts[0]
+        time = (part.mono_ms + boot.shift_ms) / 1000
+        return Columns(asked.quantity, asked.at, *(read_only(each) for each in (time, part.value, part.quality)))
     slot = 1 if asked.grid is None else max(round(asked.grid * 1000), 1)
     keys = [_keys((part.mono_ms + boot.shift_ms) // slot) for part in parts]
     every, place = np.unique(np.concatenate(keys), return_inverse=True)
@@ -218,6 +244,11 @@ def _columns(parts: list[Part], boot: Boot, asked: Asked) -> Columns:
         value[grid] = np.where(fresh, part.value, value[grid])
         quality[grid] = np.where(fresh, part.quality, quality[grid])
     return Columns(asked.quantity, asked.at, read_only(time / 1000), read_only(value), read_only(quality))
+
+
+def _is_whole(part: Part, count: int) -> bool:
+    """Whether it is the answer as it stands: every column in its place, every moment once and in its order."""
+    return part.columns == tuple(range(count)) and bool((part.mono_ms[1:] > part.mono_ms[:-1]).all())
 
 
 def _keys(slots: np.ndarray) -> np.ndarray:

@@ -1,7 +1,7 @@
 """Questions about minutes and hours: lowest, mean, highest and how many, of one or several signals.
 
-Gives: RollUp, rolled_up(). Sealed stretches are answered from the sums that are kept for ever, the last hours from
-their rows. Two stretches that share an hour are put together.
+Gives: RollUp, Spans, rolled_up(). Sealed stretches are answered from the sums that are kept for ever, the last hours
+from their rows. Two stretches that share an hour are put together.
 Limits: rows themselves are in query.py; sums are made in sums.py.
 """
 
@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from bankwright.logbook.telemetry.packing import MISSING
 from bankwright.logbook.telemetry.query import Asked, Wanted, read_only
 from bankwright.logbook.telemetry.sums import HOUR, MINUTE, PARTS, Sums, hour_sums, minute_sums, sums_crc, sums_of
 
-__all__ = ["RollUp", "rolled_up"]
+__all__ = ["RollUp", "Spans", "rolled_up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,49 +48,78 @@ class _Table:
             count = sums.count[:, position]
             self.time.append(sums.start_ms + shift_ms)
             self.column.append(np.full(len(count), column))
-            scale = (step, step / PARTS, step)
-            parts = [f[:, position] * s for f, s in zip((sums.low, sums.mean, sums.high), scale, strict=True)]
-            self.fields.append(np.stack([*parts, count], axis=1))
+            fields = np.empty((len(count), 4))
+            parts = (sums.low, step), (sums.mean, step / PARTS), (sums.high, step), (sums.count, 1)
+            for k, (field, scale) in enumerate(parts):
+                np.multiply(field[:, position], scale, out=fields[:, k])
+            self.fields.append(fields)
+
+
+@dataclass(frozen=True, slots=True)
+class Spans:
+    """Stretches of one start's own clock, [low, high) ms each, that neither meet nor overlap."""
+
+    ends: np.ndarray  # (2 stretches,) low, high, low, high ..
+
+    @classmethod
+    def of(cls, asked: Sequence[Asked], boot: Boot, every: int) -> Spans:
+        """Whole buckets of what is asked; stretches that meet are one."""
+        joined: list[list[int]] = []
+        for low, high in sorted(each.span_ms(boot) for each in asked):
+            begin = (low + boot.shift_ms) // every * every - boot.shift_ms
+            if joined and begin <= joined[-1][1]:
+                joined[-1][1] = max(joined[-1][1], high)
+            elif begin < high:
+                joined.append([begin, high])
+        return cls(np.array(joined, np.int64).reshape(-1))
+
+    def __iter__(self) -> Iterator[tuple[int, int]]:
+        """One after the other."""
+        return iter([(low, high) for low, high in self.ends.reshape(-1, 2).tolist()])
+
+    def hold(self, times: np.ndarray) -> np.ndarray:
+        """Whether each time lies in one."""
+        return np.asarray(np.searchsorted(self.ends, times, "right") % 2 == 1)
 
 
 def rolled_up(
-    connection: sqlite3.Connection, boots: Sequence[Boot], wanted: Sequence[Wanted], asked: Asked, every: int
+    connection: sqlite3.Connection, boots: Sequence[Boot], wanted: Sequence[Wanted], asked: Sequence[Asked], every: int
 ) -> RollUp:
-    """Answer at one moment; `every` is MINUTE or HOUR, in ms."""
+    """Answer at one moment; `every` is MINUTE or HOUR, in ms; `asked`: stretches of the same signals."""
     table, live = _Table([], [], []), hot_boots(connection)
     for boot in boots:
-        low, high = asked.span_ms(boot)
-        begin = (low + boot.shift_ms) // every * every - boot.shift_ms
+        spans = Spans.of(asked, boot, every)
         for want in wanted:
-            for sums in _kept(connection, want, boot, (begin, high), every):
+            for sums in _kept(connection, want, boot, spans, every):
                 table.add(sums, want, boot.shift_ms)
             if boot.number not in live:
                 continue
-            rows, _ = hot_rows(connection, want.frame, boot, begin, high)
-            if len(rows):
-                table.add(sums_of(rows, boot.shift_ms, every), want, boot.shift_ms)
-    return _answer(table, asked)
+            for span in spans:
+                rows, _ = hot_rows(connection, want.frame, boot, *span)
+                if len(rows):
+                    table.add(sums_of(rows, boot.shift_ms, every), want, boot.shift_ms)
+    return _answer(table, asked[0])
 
 
-def _kept(
-    connection: sqlite3.Connection, want: Wanted, boot: Boot, span: tuple[int, int], every: int
-) -> Iterator[Sums]:
-    """Sums that are kept, with a beginning in the span; what is damaged counts for nothing and says so."""
+def _kept(connection: sqlite3.Connection, want: Wanted, boot: Boot, spans: Spans, every: int) -> Iterator[Sums]:
+    """Sums that are kept, with a beginning in the spans; what is damaged counts for nothing and says so."""
     name, width = ("hour" if every == HOUR else "minute"), len(want.frame.signals)
-    reach = span[0] if every == HOUR else span[0] - HOUR
     key = (want.frame.number, boot.number)
     columns = "mono_ms, block_no, sums, crc"
     question = f"SELECT {columns} FROM {name} WHERE frame_no = ? AND boot_no = ? AND mono_ms >= ? AND mono_ms < ?"
-    found = connection.execute(question, (*key, reach, span[1])).fetchall()
-    good = [row for row in found if isinstance(row[2], bytes) and sums_crc((*key, *row[:2]), row[2]) == row[3]]
-    if len(good) < len(found):
-        bad = [row[0] for row in found if row not in good]
+    found: dict[tuple[int, int], tuple[Any, ...]] = {}
+    for low, high in spans:
+        reach = low if every == HOUR else low - HOUR
+        found |= {row[:2]: row for row in connection.execute(question, (*key, reach, high))}
+    rows = list(found.values())
+    good = [row for row in rows if isinstance(row[2], bytes) and sums_crc((*key, *row[:2]), row[2]) == row[3]]
+    if len(good) < len(rows):
+        bad = [row[0] for row in rows if row not in good]
         yield _unreadable(bad if every == HOUR else _minutes_of(bad, boot.shift_ms), width)
     if every == HOUR and good:
         yield hour_sums([row[0] for row in good], [row[2] for row in good], width)
     elif every == MINUTE:
-        for row in good:
-            yield _between(minute_sums(row[2], width), *span)
+        yield minute_sums([row[2] for row in good], width, spans.hold)
 
 
 def _minutes_of(starts: list[int], shift_ms: int) -> list[int]:
@@ -104,12 +134,6 @@ def _minutes_of(starts: list[int], shift_ms: int) -> list[int]:
 def _unreadable(starts: list[int], width: int) -> Sums:
     field = np.full((len(starts), width), MISSING, np.int64)
     return Sums(np.array(starts, np.int64), field, field, field, np.full_like(field, -1))
-
-
-def _between(sums: Sums, low: int, high: int) -> Sums:
-    inside = (sums.start_ms >= low) & (sums.start_ms < high)
-    fields = (sums.low, sums.mean, sums.high, sums.count)
-    return Sums(sums.start_ms[inside], *(field[inside] for field in fields))
 
 
 def _answer(table: _Table, asked: Asked) -> RollUp:

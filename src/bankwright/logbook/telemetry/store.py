@@ -4,6 +4,7 @@ Gives: open_telemetry(bank_path) -> Telemetry, and its methods:
     append(columns...) -> Received      seal() -> Sealed    event(code, at=, detail)    put_state(name, version, blob)
     append_dated(columns..., source=)   sync()
     columns(quantity, at, start, end)   read(...)           rollup(..., every="hour")   events()   state(name)
+    reads(quantities, at, start, end)   rollups(signals, spans, every=)
     signals()   boots()   states()      raw(start, end)
 `append` takes what was read of one or more things with `time` on the machine's own clock (Instant.monotonic, s since it
 started), and returns when the rows are committed: a program killed after that loses nothing. Rows are also synced to
@@ -41,7 +42,7 @@ from bankwright.logbook.telemetry.dated import check_dates, insert_dated
 from bankwright.logbook.telemetry.frames import Frame, Signal, known_frames, stored_frame
 from bankwright.logbook.telemetry.happenings import Happening, State
 from bankwright.logbook.telemetry.hot import Draft, Finer, drafts_of, hot_frames, insert_rows
-from bankwright.logbook.telemetry.query import Asked, asked_of, gathered, pieces, read_only
+from bankwright.logbook.telemetry.query import Asked, asked_of, asked_of_all, gathered, pieces, read_only
 from bankwright.logbook.telemetry.raw import raw_rows
 from bankwright.logbook.telemetry.rollup import RollUp, rolled_up
 from bankwright.logbook.telemetry.seal import Sealed, due, packed_rows, seal_hour
@@ -207,19 +208,47 @@ class Telemetry:
 
     def read(self, quantity: str, at: Sequence[str], start: float, end: float, *, grid: float | None = None) -> Columns:
         """Give the same in one piece."""
-        found = list(self.columns(quantity, at, start, end, grid=grid))
-        empty = np.empty((0, len(at)))
-        time_ = np.concatenate([np.empty(0), *(piece.time for piece in found)])
-        value = np.concatenate([empty, *(piece.value for piece in found)])
-        quality = np.concatenate([empty.astype(np.uint8), *(piece.quality for piece in found)])
-        return Columns(quantity, tuple(at), read_only(time_), read_only(value), read_only(quality))
+        return _joined(list(self.columns(quantity, at, start, end, grid=grid)), quantity, tuple(at))
+
+    def reads(
+        self, quantities: Sequence[str], at: Sequence[str], start: float, end: float, *,
+        twice: list[tuple[float, float]] | None = None,
+    ) -> tuple[Columns, ...]:  # fmt: skip
+        """Give several quantities at the same places in one piece each, read once; a row for every moment of any.
+
+        Into `twice` go stretches, s since 1970, that the clock of a source passed twice.
+        """
+        signals = [(quantity, name) for quantity in quantities for name in at]
+        asked = Asked("", tuple(name for _, name in signals), start, end)
+        wanted = asked_of_all(self._known(), signals)
+        found = self._at_one_moment(lambda c: gathered(c, self.boots(), wanted, asked))
+        whole = _joined(list(pieces(self._ask, found, asked, twice)), "", asked.at)
+        places = [slice(k * len(at), (k + 1) * len(at)) for k in range(len(quantities))]
+        return tuple(
+            Columns(quantity, tuple(at), whole.time, whole.value[:, place], whole.quality[:, place])
+            for quantity, place in zip(quantities, places, strict=True)
+        )
 
     def rollup(
         self, quantity: str, at: Sequence[str], start: float, end: float, *, every: Literal["minute", "hour"] = "hour"
     ) -> RollUp:
         """Lowest, mean and highest of each minute or hour that begins in [start, end), as far as it was read."""
         asked = Asked(quantity, tuple(at), start, end)
-        wanted = asked_of(self._known(), quantity, asked.at)
+        return self._rolled_up([(quantity, name) for name in at], [asked], every)
+
+    def rollups(
+        self,
+        signals: Sequence[tuple[str, str]],
+        spans: Sequence[tuple[float, float]],
+        *,
+        every: Literal["minute", "hour"],
+    ) -> RollUp:
+        """Give the same of several quantities over several stretches: a column for each signal (quantity, place)."""
+        at = tuple(name for _, name in signals)
+        return self._rolled_up(signals, [Asked("", at, *span) for span in spans or [(0.0, 0.0)]], every)
+
+    def _rolled_up(self, signals: Sequence[tuple[str, str]], asked: Sequence[Asked], every: str) -> RollUp:
+        wanted = asked_of_all(self._known(), signals)
         return self._at_one_moment(lambda c: rolled_up(c, self.boots(), wanted, asked, _SPANS[every]))
 
     def raw(self, start: float, end: float) -> Iterator[tuple[Frame, str, int, Rows]]:
@@ -311,6 +340,15 @@ class Telemetry:
             ORDER BY clock_no DESC LIMIT 1"""
         row = self._connection.execute(question, (name,)).fetchone()
         return None if row is None else (row[0], row[1], row[2])
+
+
+def _joined(found: Sequence[Columns], quantity: str, at: tuple[str, ...]) -> Columns:
+    """Pieces one after the other."""
+    empty = np.empty((0, len(at)))
+    time_ = np.concatenate([np.empty(0), *(piece.time for piece in found)])
+    value = np.concatenate([empty, *(piece.value for piece in found)])
+    quality = np.concatenate([empty.astype(np.uint8), *(piece.quality for piece in found)])
+    return Columns(quantity, at, read_only(time_), read_only(value), read_only(quality))
 
 
 def _refuse_other_times(drafts: Sequence[Draft], now: Instant) -> None:

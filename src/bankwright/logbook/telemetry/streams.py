@@ -1,9 +1,9 @@
 """A column of whole numbers as few bytes.
 
-Gives: packed(), unpacked(). A column is taken as it is or as differences, whichever is shorter; split into planes of
-bytes; and deflated, once with matches and once without, whichever is shorter. The deflated bytes carry their own
-checksum (Adler-32), so that a damaged column is noticed by itself.
-Limits: one column a call; blocks of columns are in block.py.
+Gives: packed(), unpacked(), unpacked_all(). A column is taken as it is or as differences, whichever is shorter; split
+into planes of bytes; and deflated, once with matches and once without, whichever is shorter. The deflated bytes carry
+their own checksum (Adler-32), so that a damaged column is noticed by itself.
+Limits: blocks of columns are in block.py.
 Sources: deflate and its checksum: RFC 1950 and RFC 1951 [from memory].
 """
 
@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import struct
 import zlib
+from collections.abc import Sequence
 
 import numpy as np
 
-__all__ = ["packed", "unpacked"]
+__all__ = ["packed", "unpacked", "unpacked_all"]
 
 _HEAD = struct.Struct("<BBqq")  # way, bytes a number, base, first
 _AS_IT_IS, _DIFFERENCES = 0, 1
@@ -65,21 +66,48 @@ def _unfolded(numbers: np.ndarray) -> np.ndarray:
 
 def unpacked(data: bytes, count: int) -> np.ndarray:
     """Give back int64 (count,); ValueError when the bytes are damaged."""
+    return np.asarray(_of_one_kind([_raw(data)], count)[0])
+
+
+def unpacked_all(columns: Sequence[bytes], counts: Sequence[int]) -> list[np.ndarray]:
+    """Give back many columns; those that were packed alike are done in one go. ValueError when any is damaged."""
+    kinds: dict[tuple[bytes, int], list[int]] = {}
+    raws = [_raw(data) for data in columns]
+    for place, (raw, count) in enumerate(zip(raws, counts, strict=True)):
+        kinds.setdefault((raw[:2], count), []).append(place)
+    answer: list[np.ndarray] = [np.empty(0, np.int64)] * len(raws)
+    for (_, count), places in kinds.items():
+        for place, found in zip(places, _of_one_kind([raws[k] for k in places], count), strict=True):
+            answer[place] = found
+    return answer
+
+
+def _raw(data: bytes) -> bytes:
     try:
-        raw = zlib.decompress(data)
-        way, width, base, first = _HEAD.unpack_from(raw)
-    except (zlib.error, struct.error) as error:
+        return zlib.decompress(data)
+    except zlib.error as error:
+        raise ValueError(f"a damaged column ({error})") from error
+
+
+def _of_one_kind(raws: Sequence[bytes], count: int) -> np.ndarray:
+    """Columns of one way and width and count, (column, count)."""
+    try:
+        way, width, base, first = _HEAD.unpack_from(raws[0])
+    except struct.error as error:
         raise ValueError(f"a damaged column ({error})") from error
     expected = max(count - (way == _DIFFERENCES), 0)
-    if len(raw) - _HEAD.size != expected * width or width not in _WIDTHS:
+    if width not in _WIDTHS or any(len(raw) - _HEAD.size != expected * width for raw in raws):
         raise ValueError("a damaged column (its length is wrong)")
-    planes = np.frombuffer(raw, np.uint8, offset=_HEAD.size).reshape(width, expected)
-    numbers = np.frombuffer(planes.T.tobytes(), _WIDTHS[width])
+    many = len(raws)
+    table = np.frombuffer(b"".join(raws), np.uint8).reshape(many, -1)
+    planes = table[:, _HEAD.size :].reshape(many, width, expected).transpose(0, 2, 1)
+    numbers = np.frombuffer(planes.tobytes(), _WIDTHS[width]).reshape(many, expected)
+    heads = np.array([_HEAD.unpack_from(raw)[2:] for raw in raws], np.int64) if many > 1 else np.array([[base, first]])
     if way == _AS_IT_IS:
-        whole: np.ndarray = numbers.astype(np.int64) + base
+        whole: np.ndarray = numbers.astype(np.int64) + heads[:, :1]
         return whole
-    found = np.empty(count, np.int64)
-    found[0] = first
-    np.cumsum(_unfolded(numbers) + base, out=found[1:])
-    found[1:] += first
+    found = np.empty((many, count), np.int64)
+    found[:, 0] = heads[:, 1]
+    np.cumsum(_unfolded(numbers) + heads[:, :1], axis=1, out=found[:, 1:])
+    found[:, 1:] += heads[:, 1:]
     return found

@@ -10,13 +10,15 @@ from __future__ import annotations
 
 import struct
 import zlib
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
 from bankwright.logbook.telemetry.block import Rows
 from bankwright.logbook.telemetry.packing import MISSING
-from bankwright.logbook.telemetry.streams import packed, unpacked
+from bankwright.logbook.telemetry.streams import packed, unpacked_all
 
 __all__ = [
     "HOUR",
@@ -96,18 +98,35 @@ def minute_bytes(sums: Sums) -> bytes:
     return _HEAD.pack(len(sums.start_ms), *map(len, streams)) + b"".join(streams)
 
 
-def minute_sums(data: bytes, width: int) -> Sums:
-    """Minutes of a frame of `width` signals back; ValueError when they are damaged."""
-    try:
-        buckets, *lengths = _HEAD.unpack_from(data)
-    except struct.error as error:
-        raise ValueError("minutes cut short") from error
-    at, fields = _HEAD.size, []
-    for k, length in enumerate(lengths):
-        fields.append(unpacked(data[at : at + length], buckets * (width if k else 1)))
-        at += length
-    low, mean, high, count = (field.reshape(width, buckets).T for field in fields[1:])
+def minute_sums(rows: Sequence[bytes], width: int, is_asked: Callable[[np.ndarray], np.ndarray]) -> Sums:
+    """Minutes of frames of `width` signals back, one stretch after the other; ValueError when they are damaged.
+
+    `is_asked` tells of beginnings whether they are asked for; where none of a stretch is, nothing else is unpacked.
+    """
+    heads = [_directory(row) for row in rows]
+    start = unpacked_all([row[e[0] : e[1]] for row, (_, e) in zip(rows, heads, strict=True)], [n for n, _ in heads])
+    inside = [is_asked(each) for each in start]
+    kept = [k for k, each in enumerate(inside) if each.any()]
+    if not kept:
+        none = np.empty((0, width), np.int64)
+        return Sums(np.empty(0, np.int64), none, none, none, none)
+    fields = []
+    for stream in range(1, 5):
+        data = [rows[k][heads[k][1][stream] : heads[k][1][stream + 1]] for k in kept]
+        found = unpacked_all(data, [heads[k][0] * width for k in kept])
+        fields.append(np.concatenate([one.reshape(width, -1).T for one in found]))
+    low, mean, high, count = fields
     none = count == 0
     mean, high = mean + PARTS * low, high + low
     low, mean, high = (np.where(none, MISSING, field) for field in (low, mean, high))
-    return Sums(fields[0], low, mean, high, count)
+    which = np.concatenate([inside[k] for k in kept])
+    return Sums(np.concatenate([start[k] for k in kept])[which], low[which], mean[which], high[which], count[which])
+
+
+def _directory(row: bytes) -> tuple[int, list[int]]:
+    """How many minutes, and where each stream begins and ends."""
+    try:
+        buckets, *lengths = _HEAD.unpack_from(row)
+    except struct.error as error:
+        raise ValueError("minutes cut short") from error
+    return buckets, [*accumulate(lengths, initial=_HEAD.size)]

@@ -22,6 +22,7 @@ import numpy.typing as npt
 from bankwright.circuit.network import Array
 from bankwright.circuit.run.curves import Curve
 from bankwright.forms.toleranced import Toleranced
+from bankwright.physics.middle import middle
 from bankwright.watch.cells.spread import JOINT, READ, UNLIKE, charge_apart
 
 __all__ = ["Deviation", "End", "Kind", "deviation", "kind_of", "step_resistance"]
@@ -69,8 +70,7 @@ def deviation(cells: Array, current: Array, curves: Sequence[Curve], ohm: float 
     cells, current = cells[told], current[told]
     if not len(cells):
         return tuple(Deviation(None, None, 0.0, float("inf")) for _ in range(cells.shape[1]))
-    middle = np.nanmedian(cells, axis=1)
-    away = cells - middle[:, None]
+    away = cells - middle(cells)[:, None]
     highest, lowest = np.nanmax(cells, axis=1), np.nanmin(cells, axis=1)
     flat = (highest < FULL) & (lowest > EMPTY)
     ends = [_ends(cells[at], current[at], curves, ohm) for at in (_nearest(highest, FULL), _nearest(-lowest, -EMPTY))]
@@ -85,7 +85,7 @@ def _ends(cells: Array, current: Array, curves: Sequence[Curve], ohm: float) -> 
     if len(cells) < LEAST:
         return [None] * cells.shape[1]
     rest = cells + current[:, None] * ohm
-    middle = np.nanmedian(rest, axis=1)
+    centre = middle(rest)
     doubt = READ + float(np.median(np.abs(current))) * (UNLIKE * ohm + JOINT)
     answer: list[End | None] = []
     for cell in range(cells.shape[1]):
@@ -93,7 +93,7 @@ def _ends(cells: Array, current: Array, curves: Sequence[Curve], ohm: float) -> 
         if at.sum() < LEAST:
             answer.append(None)
             continue
-        own, other = float(np.median(rest[at, cell])), float(np.median(middle[at]))
+        own, other = float(np.median(rest[at, cell])), float(np.median(centre[at]))
         found = charge_apart(max(own, other), min(own, other), curves, doubt)
         way = 1.0 if own > other else -1.0
         answer.append(End(way * found.low, way * found.middle))

@@ -20,6 +20,7 @@ from bankwright.forms.card import Card
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, Say, say
+from bankwright.physics.middle import middle
 from bankwright.watch.cells.kinds import deviation, kind_of
 from bankwright.watch.cells.leak import leak
 from bankwright.watch.cells.minutes import minutes_of, tops_of
@@ -173,9 +174,9 @@ def _rested(minutes: Minutes, capacity: float) -> Iterator[int]:
     told = np.isfinite(minutes.current) & np.isfinite(minutes.mean).any(axis=1)
     rest = np.flatnonzero(told & (np.abs(minutes.current) <= 0.05 * capacity))
     if len(rest):
-        middle = np.nanmedian(minutes.mean[rest], axis=1)
+        centre = middle(minutes.mean[rest])
         places = np.unique(np.linspace(0, len(rest) - 1, 24).astype(int))
-        yield from np.unique(np.concatenate([rest[places], rest[[middle.argmax(), middle.argmin()]]]))
+        yield from np.unique(np.concatenate([rest[places], rest[[centre.argmax(), centre.argmin()]]]))
 
 
 def _rank(found: Meaning) -> tuple[bool, float]:
@@ -261,10 +262,10 @@ def _loses(asked: Asked, module: Module, keep: list[int]) -> Iterator[Finding]:
         return
     time = np.array([t for t, _ in tops])
     cells = np.array([v for _, v in tops])[:, keep]
-    middle = np.nanmedian(cells, axis=1)
+    centre = middle(cells)
     limit = 0.01 * capacity / WEEK
     for place in range(cells.shape[1]):
-        found = leak(time, cells[:, place] - middle, middle, capacity, curves_of(module.kind), balanced=None)
+        found = leak(time, cells[:, place] - centre, centre, capacity, curves_of(module.kind), balanced=None)
         if found is None or found.low <= limit:
             continue
         name = f"{module.name}.c{keep[place] + 1}"

@@ -18,6 +18,7 @@ from typing import Literal
 import numpy as np
 
 from bankwright.circuit.network import Array
+from bankwright.physics.middle import middle
 
 __all__ = ["CELL_HIGH", "CELL_LOW", "Doubtful", "Minutes", "doubtful"]
 
@@ -74,14 +75,6 @@ def _range(low: Array, high: Array) -> Array:
     return np.asarray(np.nanmax(high, axis=0, initial=-np.inf) - np.nanmin(low, axis=0, initial=np.inf))
 
 
-def _middle(cells: Array) -> Array:
-    """Median of the cells that were read, minute by minute; NaN where none was. (minute,)"""
-    answer = np.full(len(cells), np.nan)
-    told = np.isfinite(cells).any(axis=1)
-    answer[told] = np.nanmedian(cells[told], axis=1)
-    return answer
-
-
 def _marks(minutes: Minutes) -> Iterator[Doubtful]:
     for cell in range(minutes.mean.shape[1]):
         low, high = minutes.low[:, cell], minutes.high[:, cell]
@@ -96,7 +89,7 @@ def _marks(minutes: Minutes) -> Iterator[Doubtful]:
 
 def _wires(minutes: Minutes) -> Iterator[Doubtful]:
     """Two neighbours, one as much too high as the other is too low, always or at times: the wire between them."""
-    away = minutes.mean - _middle(minutes.mean)[:, None]
+    away = minutes.mean - middle(minutes.mean)[:, None]
     for cell in range(away.shape[1] - 1):
         one, other = away[:, cell], away[:, cell + 1]
         told = np.isfinite(one) & np.isfinite(other)
@@ -112,8 +105,8 @@ def _wires(minutes: Minutes) -> Iterator[Doubtful]:
 
 def _counts(minutes: Minutes) -> Iterator[Doubtful]:
     """The sum of the cells misses the module's voltage by whole cells."""
-    total, middle = minutes.mean.sum(axis=1), _middle(minutes.mean)
-    missing = (minutes.volts - total) / middle
+    total, centre = minutes.mean.sum(axis=1), middle(minutes.mean)
+    missing = (minutes.volts - total) / centre
     told = missing[np.isfinite(missing)]
     if len(told) >= 3:
         cells = float(np.median(told))
@@ -170,17 +163,17 @@ def _still_beside(minutes: Minutes) -> Iterator[Doubtful]:
     told = np.isfinite(minutes.mean).any(axis=1) & np.isfinite(minutes.volts)
     if told.sum() < STILL // 2 or minutes.time[told][-1] - minutes.time[told][0] < 60.0 * STILL:
         return
-    middle = _middle(minutes.mean[told])
-    if np.ptp(minutes.volts[told]) == 0 and np.ptp(middle) > MOVES:
+    centre = middle(minutes.mean[told])
+    if np.ptp(minutes.volts[told]) == 0 and np.ptp(centre) > MOVES:
         yield Doubtful("voltage still", (), float(minutes.volts[told][0]))
     amps = minutes.current[told]
-    if np.isfinite(amps).all() and np.ptp(amps) == 0 and amps[0] != 0 and _both_ways(middle) > MOVES:
+    if np.isfinite(amps).all() and np.ptp(amps) == 0 and amps[0] != 0 and _both_ways(centre) > MOVES:
         yield Doubtful("current still", (), float(amps[0]))
 
 
-def _both_ways(middle: Array) -> float:
+def _both_ways(centre: Array) -> float:
     """By how much the string went up and by how much down, the lesser of both; of means of thirty readings. [V]"""
-    count = len(middle) // 30
-    means = middle[: count * 30].reshape(count, 30).mean(axis=1)
+    count = len(centre) // 30
+    means = centre[: count * 30].reshape(count, 30).mean(axis=1)
     steps = np.diff(means)
     return min(float(steps[steps > 0].sum()), -float(steps[steps < 0].sum()))

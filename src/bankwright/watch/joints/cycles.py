@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankwright.circuit.network import Array
+from bankwright.physics.middle import middle
 
 __all__ = ["CELL_RANGE", "Cycles", "Series", "checked", "cycles_of"]
 
@@ -96,9 +97,10 @@ def checked(
     low, high = CELL_RANGE[0] * cells, CELL_RANGE[1] * cells
     good = (voltage >= low) & (voltage <= high) & (np.abs(current) <= MOST_AMPERES)  # false where either is NaN
     _taken_out(current, voltage, ~good)
-    _taken_out(current, voltage, np.abs(voltage - _middle(voltage)) > STRAY)
+    _taken_out(current, voltage, np.abs(voltage - middle(voltage)[:, None]) > STRAY)
     _taken_out(current, voltage, _frozen(current, voltage))
-    strays = _spikes(voltage - _middle(voltage), SPIKE_VOLTS) | _spikes(current - _middle(current), SPIKE_AMPERES)
+    strays = _spikes(voltage - middle(voltage)[:, None], SPIKE_VOLTS)
+    strays |= _spikes(current - middle(current)[:, None], SPIKE_AMPERES)
     _taken_out(current, voltage, strays)
     steps = _steps(voltage)
     close = np.diff(time) < 1.5 * period
@@ -111,18 +113,6 @@ def checked(
 def _taken_out(current: Array, voltage: Array, bad: np.ndarray) -> None:
     if bad.any():
         current[bad] = voltage[bad] = np.nan
-
-
-def _middle(value: Array) -> Array:
-    """Median of each row over what is there, (row, 1); NaN where nothing is."""
-    if np.isfinite(value).all():
-        return np.asarray(np.median(value, axis=1, keepdims=True))
-    ordered = np.sort(value, axis=1)  # NaN last
-    count = np.isfinite(value).sum(axis=1)
-    rows = np.arange(len(value))
-    low, high = np.maximum(count - 1, 0) // 2, count // 2
-    middle = (ordered[rows, low] + ordered[rows, np.minimum(high, value.shape[1] - 1)]) / 2
-    return np.asarray(np.where(count > 0, middle, np.nan)[:, None])
 
 
 def _steps(voltage: Array) -> Array:
@@ -149,7 +139,7 @@ def _frozen(current: Array, voltage: Array) -> np.ndarray:
         begins, ends = edges[::2], edges[1::2]
         long = ends - begins >= FROZEN
         for begin, end in zip(begins[long], ends[long], strict=True):
-            others = _middle(np.delete(current[begin : end + 1], k, axis=1))
+            others = middle(np.delete(current[begin : end + 1], k, axis=1))[:, None]
             if np.isfinite(others).any() and np.nanmax(others) - np.nanmin(others) > MOVED:
                 bad[begin : end + 1, k] = True
     return bad

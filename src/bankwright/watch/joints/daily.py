@@ -1,14 +1,15 @@
 """Days of joints out of the telemetry and into the logbook: each is reduced once, when it is over.
 
-Gives: daily(), rebuilt(), waiting(), kept_numbers(), days_of(), base_numbers(), open_day(), day_of(), day_name(). A
-day is one of UTC; it is reduced with an hour each side, so it can be once the hour after it is over. Reduced again from
-the raw telemetry it is the same, bit for bit.
+Gives: daily(), rebuilt(), waiting(), kept_numbers(), days_of(), base_numbers(), keep_open_day(), open_day(), day_of(),
+day_name(). A day is one of UTC; it is reduced with an hour each side, so it can be once the hour after it is over.
+Reduced again from the raw telemetry it is the same, bit for bit.
 Limits: a clock that becomes known later moves times already used; `rebuilt` makes the days anew. Days in which the bank
 had other modules are not used.
 """
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
@@ -21,11 +22,24 @@ from bankwright.watch.joints.growth import base_days
 from bankwright.watch.joints.hours import DAY, FORM, HOUR, Day, packed, reduced, unpacked
 from bankwright.watch.joints.sensors import sensor_noise, too_coarse
 
-__all__ = ["base_numbers", "daily", "day_name", "day_of", "days_of", "kept_numbers", "open_day", "rebuilt", "waiting"]
+__all__ = [
+    "base_numbers",
+    "daily",
+    "day_name",
+    "day_of",
+    "days_of",
+    "keep_open_day",
+    "kept_numbers",
+    "open_day",
+    "rebuilt",
+    "waiting",
+]
 
 _NAME = f"joints/{FORM}/"  # days of another form stand under another name, and are taken again
+_OPEN, _MOMENT = "joints-open", struct.Struct("<d")  # the day that is not over: how far it was heard, then the day
 _AGAIN = "joints-again"  # the day with which an interrupted rebuilding goes on
 FINE_STEP = 0.0021  # V: cells told in steps up to 2 mV serve in the place of a coarse module voltage
+OPEN_LASTS = 3900.0  # s: a listener looks once an hour
 SAME_SCAN = 0.5  # s within which current and voltage count as read together
 
 
@@ -110,10 +124,34 @@ def _kept(telemetry: Telemetry, number: int) -> Day | None:
         return None
 
 
+def keep_open_day(bank: Bank, telemetry: Telemetry, until: float) -> None:
+    """Keep the day that is not over, as far as it is heard, for whoever looks within the hour."""
+    day = day_of(bank, telemetry, int(until // DAY))
+    telemetry.put_state(_OPEN, FORM, _MOMENT.pack(until) + packed(day))
+
+
 def open_day(bank: Bank, telemetry: Telemetry, until: float) -> Day | None:
-    """The day that is not over, as far as it is heard; nothing of it is kept. None where nothing was heard."""
-    found = day_of(bank, telemetry, int(until // DAY))
+    """The day that is not over, as far as it is heard; None where nothing was.
+
+    What a listener kept of it within the last hour stands for it: reducing it again costs most of a look.
+    """
+    kept = _kept_open(bank, telemetry, until)
+    found = day_of(bank, telemetry, int(until // DAY)) if kept is None else kept
     return found if len(found) else None
+
+
+def _kept_open(bank: Bank, telemetry: Telemetry, until: float) -> Day | None:
+    state = telemetry.state(_OPEN)
+    if state is None or state.version != FORM or len(state.blob) < _MOMENT.size:
+        return None
+    (kept_until,) = _MOMENT.unpack_from(state.blob)
+    if not (0 <= until - kept_until <= OPEN_LASTS and kept_until // DAY == until // DAY):
+        return None
+    try:
+        day = unpacked(state.blob[_MOMENT.size :])
+    except ValueError:
+        return None
+    return day if day.modules == tuple(module.name for module in bank.modules) else None
 
 
 def day_of(bank: Bank, telemetry: Telemetry, day: int) -> Day:
@@ -130,8 +168,7 @@ def day_of(bank: Bank, telemetry: Telemetry, day: int) -> Day:
 
 def _series(telemetry: Telemetry, name: str, begin: float, end: float) -> Series:
     """Current and voltage of one module that were read together."""
-    volts = telemetry.read("voltage", (name,), begin, end)
-    amps = telemetry.read("current", (name,), begin, end)
+    volts, amps = telemetry.reads(("voltage", "current"), (name,), begin, end)
     time, voltage = _good(volts.time, volts.value[:, 0], volts.quality[:, 0])
     when, current = _good(amps.time, amps.value[:, 0], amps.quality[:, 0])
     if len(time) == len(when) and np.array_equal(time, when):

@@ -48,10 +48,9 @@ def whole_cases(steady: Steady) -> tuple[str, ...]:
     return tuple(name for name, case in cases.items() if not case.open and not case.only)
 
 
-def limit_of(bank: Bank, steady: Steady, names: tuple[str, ...]) -> PlaceLimit | None:
-    """Of the element of a group that carries most; None where no case can be solved."""
+def limit_of(bank: Bank, steady: Steady, names: tuple[str, ...], whole: tuple[str, ...]) -> PlaceLimit | None:
+    """Of the element of a group that carries most in the whole cases; None where none can be solved."""
     found = []
-    whole = whole_cases(steady)
     for name in names if whole else ():
         try:
             worst = steady.worst(name, whole)

@@ -22,7 +22,7 @@ from bankwright.watch.joints.daily import base_numbers, days_of, kept_numbers, o
 from bankwright.watch.joints.growth import BASE_DAYS
 from bankwright.watch.joints.hours import DAY, HOUR, Day
 from bankwright.watch.joints.judged import Grown, Judged, judged
-from bankwright.watch.joints.limits import PlaceLimit, limit_of
+from bankwright.watch.joints.limits import PlaceLimit, limit_of, whole_cases
 from bankwright.watch.joints.sensors import FULL_DITHER
 from bankwright.watch.joints.told import (
     begun_words,
@@ -65,7 +65,9 @@ def look(asked: Asked) -> Looked:
     parts = [parts_of(module) for module in asked.bank.modules]
     found = judged(wiring, parts, days, int(asked.since // HOUR), turns)
     solved = steady(asked.bank)
-    return Looked(wiring, found, solved, tuple(limit_of(asked.bank, solved, group.names) for group in wiring.groups))
+    whole = whole_cases(solved)
+    limits = tuple(limit_of(asked.bank, solved, group.names, whole) for group in wiring.groups)
+    return Looked(wiring, found, solved, limits)
 
 
 def section(asked: Asked) -> Section:

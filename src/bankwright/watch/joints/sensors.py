@@ -11,9 +11,9 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from scipy.special import ndtr
 
 from bankwright.circuit.network import Array, frozen
+from bankwright.physics.normal import below
 from bankwright.watch.joints.cycles import Cycles
 
 __all__ = ["COARSE", "DITHER", "FULL_DITHER", "sensor_noise", "too_coarse"]
@@ -59,7 +59,7 @@ def _rounding() -> tuple[Array, Array]:
     spreads = [0.0]
     for ratio in ratios[1:]:
         edges = (levels[:, None] + 0.5 - place) / ratio
-        chance = np.diff(np.concatenate([np.zeros((1, len(place))), ndtr(edges)]), axis=0)
+        chance = np.diff(np.concatenate([np.zeros((1, len(place))), below(edges)]), axis=0)
         first = (levels[:, None] * chance).sum(axis=0)
         spreads.append(float(np.sqrt(((levels[:, None] ** 2 * chance).sum(axis=0) - first**2).mean())))
     return frozen(ratios), frozen(spreads)

@@ -103,7 +103,8 @@ def _groups(
     turned = patterns @ projection
     groups = []
     for place, found in enumerate(rows.values()):
-        like = [other for other in range(len(patterns)) if np.allclose(turned[other], -turned[place], atol=1e-6)]
+        apart = np.abs(turned + turned[place]) - 1e-5 * np.abs(turned[place])
+        like = np.flatnonzero((apart <= 1e-6).all(axis=1)).tolist()
         mirror = tuple(name for other in like for name in list(rows.values())[other])
         through = tuple(n for n, part in zip(names, patterns[place], strict=True) if abs(part) > 1e-3)
         groups.append(Group(tuple(found), mirror, through))

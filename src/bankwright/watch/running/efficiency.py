@@ -26,9 +26,10 @@ from bankwright.forms.wording import Figure, say
 from bankwright.watch.charge.daily import kept_estimator, kept_track
 from bankwright.watch.charge.estimator import TOP_SD
 from bankwright.watch.charge.facts import Facts, facts_of
-from bankwright.watch.running.hours import HOUR, Hours, hours_of, minutes_at
+from bankwright.watch.running.hours import Hours, hours_of, minutes_at, part_of
 from bankwright.watch.running.round_trip import Through, Trip, mixed_hours, through_of, trip_of
 from bankwright.watch.running.stand_ins import NO_ROUND_TRIP
+from bankwright.watch.running.tables import HOUR
 from bankwright.watch.section import Asked, Row, Section
 
 __all__ = ["GIVES_BACK", "section"]
@@ -90,10 +91,7 @@ def _unbroken(hours: Hours) -> Hours | None:
         return None
     holes = np.flatnonzero(np.diff(heard) > BROKEN)
     first = heard[holes[-1] + 1] if len(holes) else heard[0]
-    keep = slice(int(first), int(heard[-1]) + 1)
-    parts = (replace(t, **{k: getattr(t, k)[keep] for k in ("time", "low", "mean", "high", "wrong")})
-             for t in (hours.volts, hours.amps))  # fmt: skip
-    return Hours(hours.names, hours.time[keep], hours.step, *parts)
+    return part_of(hours, slice(int(first), int(heard[-1]) + 1))
 
 
 def _ends(asked: Asked, facts: Facts, hours: Hours) -> _Ends | None:
@@ -128,9 +126,7 @@ def _through(asked: Asked, hours: Hours, ends: _Ends) -> tuple[Through, float]:
 def _within(hours: Hours, ends: _Ends, leave: frozenset[float] = frozenset()) -> Hours:
     keep = (hours.time >= ends.start) & (hours.time + hours.step <= ends.end)
     keep &= ~np.isin(hours.time, list(leave))
-    parts = (replace(t, **{k: getattr(t, k)[keep] for k in ("time", "low", "mean", "high", "wrong")})
-             for t in (hours.volts, hours.amps))  # fmt: skip
-    return Hours(hours.names, hours.time[keep], hours.step, *parts)
+    return part_of(hours, keep)
 
 
 def _expected(asked: Asked, through: Through, found: Trip) -> tuple[float, float]:

@@ -1,8 +1,8 @@
 """Hours and minutes of a bank out of the sums that are kept: lowest, mean, highest of each module.
 
-Gives: Table, table(), Hours, hours_of(), largest_current(), minutes_at(), minutes_of_hours(), sensors_of(),
-probes_of(), room_of(), LONGEST. All modules stand on one grid of time; what was not heard is NaN, and so is what no
-module in service can have said.
+Gives: Hours, hours_of(), largest_current(), minutes_at(), minutes_of_hours(), part_of(), sensors_of(), probes_of(),
+room_of(), LONGEST. All modules stand on one grid of time; what was not heard is NaN, and so is what no module in
+service can have said.
 Limits: at most a year back: older sums are there, but are not looked at here. A value beyond belief inside an hour
 spoils its mean, so that hour of that module is left out as a whole.
 Sources: what is believed of a cell, a current, a temperature: own choice, as in watch/charge/daily.
@@ -11,7 +11,7 @@ Sources: what is believed of a cell, a current, a temperature: own choice, as in
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,41 +19,27 @@ import numpy as np
 from bankwright.bank.model import Bank, Module
 from bankwright.circuit.network import Array
 from bankwright.logbook.telemetry.store import Telemetry
+from bankwright.watch.running.tables import HOUR, MINUTE, Table, hourly, minutely
 from bankwright.watch.section import Asked
 
 __all__ = [
     "DEGC",
-    "HOUR",
     "LONGEST",
-    "MINUTE",
     "Hours",
-    "Table",
     "hours_of",
     "largest_current",
     "minutes_at",
     "minutes_of_hours",
+    "part_of",
     "probes_of",
     "room_of",
     "sensors_of",
-    "table",
 ]
 
-HOUR, MINUTE = 3600.0, 60.0
 LONGEST = 366 * 86400.0  # s looked back
 CELL, DEGC = (1.5, 4.5), (-40.0, 100.0)  # V a cell, degC
 RATE, TRIPS, LEAST_RATE = 10.0, 1.5, 2.0  # C without a trip; times the trip, and C at the least with one
 USUAL_AH = 100.0  # where no capacity is given, for what is beyond belief only
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Table:
-    """One quantity over slots of time at several places, (slot, place); NaN where nothing was heard."""
-
-    time: Array  # (slot,) s since 1970 at which each begins
-    low: Array
-    mean: Array
-    high: Array
-    wrong: Array  # 1 where a value beyond belief was heard, else 0
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -70,35 +56,6 @@ class Hours:
     def told(self) -> Array:
         """Where both are known, 1 or 0. (slot, module)"""
         return np.asarray((np.isfinite(self.volts.mean) & np.isfinite(self.amps.mean)).astype(float))
-
-
-def table(
-    telemetry: Telemetry, quantity: str, at: Sequence[str], time: Array, step: float, *, believed: tuple[Array, Array]
-) -> Table:
-    """Sums of one quantity on a grid; what lies outside of `believed`, (place,) each, is none."""
-    shape = (len(time), len(at))
-    low, mean, high = (np.full(shape, np.nan) for _ in range(3))
-    for start, end in _runs(time, step):
-        found = telemetry.rollup(quantity, tuple(at), start, end, every="hour" if step == HOUR else "minute")
-        if not len(found.mean.time):
-            continue
-        slot = np.searchsorted(time, found.mean.time + step / 2, "right") - 1
-        inside = (slot >= 0) & (found.mean.time < time[np.maximum(slot, 0)] + step)
-        for part, values in ((low, found.low), (mean, found.mean), (high, found.high)):
-            part[slot[inside]] = values.value[inside]
-    with np.errstate(invalid="ignore"):
-        wrong = (low < believed[0]) | (high > believed[1])
-    for part in (low, mean, high):
-        part[wrong] = np.nan
-    return Table(time, low, mean, high, wrong.astype(float))
-
-
-def _runs(time: Array, step: float) -> Iterator[tuple[float, float]]:
-    """Stretches without a break."""
-    if len(time):
-        ends = np.flatnonzero(np.diff(time) > 1.5 * step)
-        for first, last in zip([0, *(ends + 1)], [*ends, len(time) - 1], strict=True):
-            yield float(time[first]), float(time[last]) + step
 
 
 def largest_current(module: Module) -> float:
@@ -119,9 +76,36 @@ def _hours(asked: Asked) -> Hours:
     return _filled(asked, np.arange(first, last + 1, dtype=float) * HOUR, HOUR)
 
 
+class _Read(dict[float, "Hours"]):
+    """Minutes that were read, by the beginning of their hour."""
+
+
 def minutes_at(asked: Asked, hours: Iterable[float]) -> Hours:
-    """Every minute of some hours, given by their beginnings."""
-    return _filled(asked, minutes_of_hours(np.array(sorted(hours))), MINUTE)
+    """Every minute of some hours, given by their beginnings; each is read once for all sections."""
+    wanted, read = sorted(hours), asked.once(_Read, _Read)
+    new = [hour for hour in wanted if hour not in read]
+    if new or not wanted:
+        fresh = _filled(asked, minutes_of_hours(np.array(new)), MINUTE)
+        read.update((hour, part_of(fresh, slice(60 * k, 60 * k + 60))) for k, hour in enumerate(new))
+        if len(new) == len(wanted):
+            return fresh
+    return _joined([read[hour] for hour in wanted])
+
+
+def part_of(hours: Hours, which: slice | np.ndarray) -> Hours:
+    """Some of the slots."""
+    both = (hours.volts, hours.amps)
+    volts, amps = (Table(*(getattr(each, name)[which] for name in Table.__slots__)) for each in both)
+    return Hours(hours.names, hours.time[which], hours.step, volts, amps)
+
+
+def _joined(parts: Sequence[Hours]) -> Hours:
+    """One after the other."""
+    volts, amps = (
+        Table(*(np.concatenate([getattr(each, name) for each in tables]) for name in Table.__slots__))
+        for tables in ([part.volts for part in parts], [part.amps for part in parts])
+    )
+    return Hours(parts[0].names, volts.time, parts[0].step, volts, amps)
 
 
 def minutes_of_hours(hours: Array) -> Array:
@@ -133,8 +117,9 @@ def _filled(asked: Asked, time: Array, step: float) -> Hours:
     bank, names = asked.bank, tuple(module.name for module in asked.bank.modules)
     cells = np.array([module.kind.cells for module in bank.modules], dtype=float)
     most = np.array([largest_current(module) for module in bank.modules])
-    volts = table(asked.telemetry, "voltage", names, time, step, believed=(cells * CELL[0], cells * CELL[1]))
-    amps = table(asked.telemetry, "current", names, time, step, believed=(-most, most))
+    believed = {"voltage": (cells * CELL[0], cells * CELL[1]), "current": (-most, most)}
+    told = hourly if step == HOUR else minutely
+    volts, amps = told(asked, believed, names, time)
     return Hours(names, time, step, volts, amps)
 
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankwright.circuit.network import Array
+from bankwright.physics.middle import middle
 from bankwright.watch.running.hours import Hours
 
 __all__ = ["Left", "Near", "Stale", "deficits", "left", "nearest", "stale"]
@@ -73,7 +74,7 @@ def stale(hours: Hours, capacity_ah: Array) -> Iterator[Stale]:
                 or np.ptp(hours.volts.mean[part, m]) > 0
             ):
                 continue
-            rate = _middle(np.delete(hours.amps.mean[part] / capacity_ah, m, axis=1)) if len(hours.names) > 1 else None
+            rate = middle(np.delete(hours.amps.mean[part] / capacity_ah, m, axis=1)) if len(hours.names) > 1 else None
             if rate is None or not np.isfinite(rate).any() or np.nanmax(rate) - np.nanmin(rate) < IDLE * 5:
                 continue
             moved = float(np.nanmax(rate) - np.nanmin(rate)) * float(capacity_ah[m])
@@ -87,22 +88,15 @@ def deficits(hours: Hours, capacity_ah: Array, most: int) -> Array:
     idle = IDLE * capacity_ah
     with np.errstate(invalid="ignore"):
         zero = (hours.amps.low <= idle) & (hours.amps.high >= -idle)
-        others = np.abs(_middle(rate))
+        others = np.abs(middle(rate))
         lacking = np.where(zero & (others[:, None] > CARRIES), 1 - np.abs(rate) / others[:, None], 0.0)
         least = np.maximum(np.maximum(hours.amps.low, -hours.amps.high), 0.0) / capacity_ah
-        lacking = np.where(zero & (_middle(least)[:, None] > 2 * IDLE), 1.0, lacking)
+        lacking = np.where(zero & (middle(least)[:, None] > 2 * IDLE), 1.0, lacking)
     score = np.nanmax(np.nan_to_num(lacking), axis=1, initial=0.0)
     chosen = np.flatnonzero(score > 0.05)
     best = chosen[np.argsort(-score[chosen], kind="stable")[:most]]
     beside = np.unique(np.concatenate([best - 1, best, best + 1])) if len(best) else best
     return np.asarray(hours.time[beside[(beside >= 0) & (beside < len(hours.time))]])
-
-
-def _middle(rate: Array) -> Array:
-    answer = np.full(len(rate), np.nan)
-    told = np.isfinite(rate).any(axis=1)
-    answer[told] = np.nanmedian(rate[told], axis=1)
-    return answer
 
 
 def left(minutes: Hours, capacity_ah: Array) -> Iterator[Left]:
@@ -112,7 +106,7 @@ def left(minutes: Hours, capacity_ah: Array) -> Iterator[Left]:
     for m, name in enumerate(minutes.names):
         heard = np.isfinite(rate[:, m])
         time, own, whole = minutes.time[heard], amps[heard, m], np.nansum(amps[heard], axis=1)
-        others = np.abs(_middle(np.delete(rate[heard], m, axis=1))) if amps.shape[1] > 1 else np.full(len(own), np.nan)
+        others = np.abs(middle(np.delete(rate[heard], m, axis=1))) if amps.shape[1] > 1 else np.full(len(own), np.nan)
         with np.errstate(invalid="ignore"):
             gone = (np.abs(rate[heard, m]) < IDLE) & (others > CARRIES)
             works = np.abs(rate[heard, m]) > SHARED * others

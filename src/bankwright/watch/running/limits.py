@@ -17,7 +17,7 @@ import numpy as np
 
 from bankwright.bank.model import Bank, Module
 from bankwright.circuit.network import Array
-from bankwright.watch.running.hours import Table
+from bankwright.watch.running.tables import Table
 
 __all__ = ["Outside", "Wall", "outside", "touches", "walls_of"]
 

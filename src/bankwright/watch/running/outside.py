@@ -24,16 +24,13 @@ from bankwright.watch.cells.senses import doubtful
 from bankwright.watch.running.frame import frame_finding
 from bankwright.watch.running.hours import (
     DEGC,
-    HOUR,
     LONGEST,
-    MINUTE,
-    Table,
     largest_current,
     minutes_of_hours,
     sensors_of,
-    table,
 )
 from bankwright.watch.running.limits import Outside, Wall, outside, touches, walls_of
+from bankwright.watch.running.tables import HOUR, MINUTE, Table, hourly, minutely
 from bankwright.watch.section import Asked, Row, Section
 
 __all__ = ["COLD", "INSIDE", "section"]
@@ -104,7 +101,7 @@ def _table(asked: Asked, module: Module, name: str, at: tuple[str, ...], time: A
         "cell_voltage": CELL,
     }[name]  # fmt: skip
     whole = np.full(len(at), ends[0]), np.full(len(at), ends[1])
-    return table(asked.telemetry, name, at, time, step, believed=whole)
+    return (hourly if step == HOUR else minutely)(asked, {name: whole}, at, time)[0]
 
 
 def _inside(

@@ -21,11 +21,13 @@ from bankwright.forms.card import Card
 from bankwright.forms.finding import Finding, Missing
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, Say, say
+from bankwright.physics.middle import middle
 from bankwright.watch.charge.daily import kept_track
 from bankwright.watch.charge.facts import facts_of
 from bankwright.watch.running.calendar import HOW, yearly_loss
-from bankwright.watch.running.hours import DEGC, HOUR, Hours, Table, hours_of, probes_of, room_of, sensors_of, table
+from bankwright.watch.running.hours import DEGC, Hours, hours_of, probes_of, room_of, sensors_of
 from bankwright.watch.running.stand_ins import NO_HEAT, NO_WARMTH
+from bankwright.watch.running.tables import HOUR, Table, hourly
 from bankwright.watch.running.warmth import LEAST_DAYS, LEAST_WATTS, Beside, above, beside, heat_of, still
 from bankwright.watch.section import Asked, Row, Section
 
@@ -101,15 +103,15 @@ def _seen(asked: Asked) -> _Seen:
     hours, names = hours_of(asked), [module.name for module in asked.bank.modules]
     sensors = tuple(sensors_of(asked.telemetry, name) for name in names)
     degc = tuple(_degc(asked, at, hours.time) for at in sensors)
-    middle = [_middle(one, _stuck(one)) for one in degc]
+    inside = [_middle(one, _stuck(one)) for one in degc]
     room = _middle(_degc(asked, room_of(asked.bank, asked.telemetry), hours.time), ())
     ohm = np.array([_ohm(module) for module in asked.bank.modules])
-    return _Seen(hours, sensors, degc, np.array(middle).T, room, heat_of(hours.amps.mean, ohm))
+    return _Seen(hours, sensors, degc, np.array(inside).T, room, heat_of(hours.amps.mean, ohm))
 
 
 def _degc(asked: Asked, at: tuple[str, ...], time: Array) -> Table:
     ends = np.full(len(at), DEGC[0]), np.full(len(at), DEGC[1])
-    return table(asked.telemetry, "temperature_degc", at, time, HOUR, believed=ends)
+    return hourly(asked, {"temperature_degc": ends}, at, time)[0]
 
 
 def _ohm(module: Module) -> float:
@@ -120,10 +122,7 @@ def _ohm(module: Module) -> float:
 def _middle(found: Table, leave: tuple[int, ...]) -> Array:
     """Median of the sensors, hour by hour; NaN where none was heard."""
     kept = [k for k in range(found.mean.shape[1]) if k not in leave]
-    answer = np.full(len(found.time), np.nan)
-    told = np.isfinite(found.mean[:, kept]).any(axis=1)
-    answer[told] = np.nanmedian(found.mean[told][:, kept], axis=1)
-    return answer
+    return middle(found.mean[:, kept])
 
 
 def _stuck(found: Table) -> tuple[int, ...]:
@@ -171,10 +170,7 @@ def _off(seen: _Seen, m: int, leave: tuple[int, ...]) -> Iterator[tuple[str, Bes
     found, heat = seen.degc[m].mean, seen.heat[:, m]
     kept = [k for k in range(found.shape[1]) if k not in leave]
     for k in kept if len(kept) > 1 else ():
-        others = found[:, [j for j in kept if j != k]]
-        told = np.isfinite(others).any(axis=1)
-        away = np.full(len(found), np.nan)
-        away[told] = found[told, k] - np.nanmedian(others[told], axis=1)
+        away = found[:, k] - middle(found[:, [j for j in kept if j != k]])
         one = beside(away, heat, seen.hours.time)
         if one is not None:
             yield seen.sensors[m][k], one
@@ -207,7 +203,7 @@ def _warms(seen: _Seen, m: int, module: Module) -> Iterator[Finding]:
     else:
         figure = Figure(among.more, "temperature_difference", *among.band("more"))
         text = say("{place} warms with the others: {more} apart at the largest load", place=name, more=figure)
-        yield WARMS.found(name, figure, (None, None), text, say("Nothing is to be damong."))
+        yield WARMS.found(name, figure, (None, None), text, say("Nothing is to be done."))
     yield _even(name, among)
 
 
@@ -231,10 +227,7 @@ def _even(name: str, one: Beside) -> Finding:
 
 def _among(seen: _Seen, m: int) -> Beside | None:
     """A module beside the middle of the others."""
-    others = np.delete(seen.modules, m, axis=1)
-    told = np.isfinite(others).any(axis=1)
-    away = np.full(len(others), np.nan)
-    away[told] = seen.modules[told, m] - np.nanmedian(others[told], axis=1)
+    away = seen.modules[:, m] - middle(np.delete(seen.modules, m, axis=1))
     return beside(away, seen.heat[:, m], seen.hours.time)
 
 

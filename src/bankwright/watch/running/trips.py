@@ -27,9 +27,10 @@ from bankwright.forms.finding import Finding
 from bankwright.forms.origin import Source
 from bankwright.forms.wording import Figure, Say, say
 from bankwright.watch.running.expected import Share, currents_at, expected_shares, heard_shares
-from bankwright.watch.running.hours import DEGC, HOUR, Hours, hours_of, minutes_at, sensors_of, table
+from bankwright.watch.running.hours import DEGC, Hours, hours_of, minutes_at, sensors_of
 from bankwright.watch.running.leaving import Left, deficits, left, nearest, stale
 from bankwright.watch.running.stand_ins import NO_SHARE
+from bankwright.watch.running.tables import HOUR, hourly
 from bankwright.watch.section import Asked, Row, Section
 
 __all__ = ["AHEAD", "LEFT", "MOVES", "NEAR", "section"]
@@ -91,7 +92,7 @@ def _degc(asked: Asked, hours: Hours) -> Array:
     for m, name in enumerate(hours.names):
         at = sensors_of(asked.telemetry, name)
         ends = np.full(len(at), DEGC[0]), np.full(len(at), DEGC[1])
-        found = table(asked.telemetry, "temperature_degc", at, hours.time, HOUR, believed=ends).mean
+        found = hourly(asked, {"temperature_degc": ends}, at, hours.time)[0].mean
         if np.isfinite(found).any():
             answer[m] = float(np.nanmean(found))
     return answer
