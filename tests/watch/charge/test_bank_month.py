@@ -71,7 +71,7 @@ def followed(truth: str, true: Month, soc: float | None = None) -> Found:
 def test_four_days_of_a_bank_with_another_cells_curve_once_nearly_full() -> None:
     true = month("18650", 3, 4, 31, Days(full_every=3))
     found = followed("18650", true, float(true.soc[0].mean()) + 0.01)
-    assert found.rms < 2, found  # the first days; a month is held to 1.5
+    assert found.rms < 1.7, found  # 1.51; other seeds 1.6 to 2.3 in the first days; a month is held to 1.5
     assert found.cover >= 0.90, found
     assert found.apart < 0.7, found
     assert found.apart_cover >= 0.90, found

@@ -54,10 +54,33 @@ def test_a_clock_that_jumps_and_a_current_that_drifts_leave_the_charge_near_the_
     life.current[:, 1] = np.round(life.current[:, 1] + 0.08 * (life.time - START) / 86400, 1)
     found, estimator = told(tmp_path, life, spoilt(life, 7, ("jumps",)))
     truth = float(np.interp(estimator.end, life.time, life.soc.mean(axis=1)))
-    soc = estimator.bank().soc
-    assert soc is not None
-    assert soc == pytest.approx(truth, abs=0.05)  # off by more than its band says: docs/charge.md
+    bank_ = estimator.bank()
+    assert bank_.soc is not None
+    assert bank_.low <= truth <= bank_.high
     assert spoken(found) == []
+
+
+@pytest.mark.soak
+def test_a_clock_that_jumps_over_several_seeds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A clock that jumps by hours in the logs of two modules, a dozen banks: how often the charge lies in its band."""
+    inside, hours, ends = 0, 0, 0
+    for seed in (7, *range(20, 32)):
+        folder = tmp_path / str(seed)
+        folder.mkdir()
+        life = live(Cells.made(2, seed), 4, seed, step=120.0, deep_every=2)
+        life.current[:, 1] = np.round(life.current[:, 1] + 0.08 * (life.time - START) / 86400, 1)
+        facts, _ = facts_of(bank(2))
+        assert facts is not None
+        with open_telemetry(folder / "bench.toml") as telemetry:
+            imported(telemetry, folder, life, spoilt(life, seed, ("jumps",)))
+            track = present(facts, telemetry, float(life.time[-1])).track
+        truth = np.interp(track[:, 0], life.time, life.soc.mean(axis=1))
+        held = (track[:, 2] <= truth) & (truth <= track[:, 3])
+        inside, hours, ends = inside + int(held.sum()), hours + len(held), ends + int(held[-1])
+    with capsys.disabled():
+        print(f"\n| a clock that jumps | hours in their band {inside} of {hours} | at the end {ends} of 13 |")
+    assert inside >= 0.85 * hours
+    assert ends >= 10
 
 
 @pytest.mark.soak

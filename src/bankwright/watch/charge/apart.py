@@ -94,12 +94,16 @@ class Apart:
         """Another module stands in this place: everything of it begins anew."""
         self._open(module, range(A_MODULE))
 
+    def away(self, module: int) -> None:
+        """Its charge went its own way for a while: the difference begins anew, what was learned of it stays."""
+        self._open(module, range(D, D + 1))
+
     # --- one block
 
     def step(self, shared: Shared) -> None:
         """Carry through a block and let the common voltage speak."""
         for m in np.flatnonzero(shared.on & ~self.was_on):
-            self._open(int(m), range(D, D + 1))
+            self.away(int(m))
         self.was_on = shared.on.copy()
         on = np.flatnonzero(shared.on)
         if len(on) < 2:
@@ -156,8 +160,14 @@ class Apart:
         differences, all_on = _differences(len(on)), len(on) == self.count
         groups = [(self._group(state) if all_on else state * self.count + on, each) for state, each in shows.items()]
 
+        columns = [(group, each[:, None] if isinstance(each, np.ndarray) else each) for group, each in groups]
+
         def shown(values: Array) -> Array:
-            return np.asarray(differences @ sum(np.reshape(each, (-1, 1)) * values[group] for group, each in groups))
+            (first, one), *others = columns
+            whole = one * values[first]
+            for group, each in others:
+                whole += each * values[group]
+            return np.asarray(differences @ whole)
 
         across = shown(self.P)
         doubt = shown(across.T)

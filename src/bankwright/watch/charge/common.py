@@ -77,6 +77,13 @@ class Common:
         for one in self._both():
             one.anchor(0, soc, sd)
 
+    def doubt(self, sd: float) -> None:
+        """What was counted may be wrong by so much, as a share."""
+        if sd >= OPEN and not self.speaks.curve.is_own:
+            self.is_proved = False
+        for one in self._both():
+            one.doubt(sd)
+
     def lose(self, hours: float, guess: float, doubt: float) -> None:
         """Nothing was counted for so long."""
         if doubt >= OPEN and not self.speaks.curve.is_own:

@@ -17,6 +17,7 @@ from time import monotonic
 import numpy as np
 
 from bankwright.circuit.network import Array
+from bankwright.forms.readings import Columns
 from bankwright.logbook.telemetry.store import Telemetry
 from bankwright.watch.charge.blocks import Blocks, blocks_of
 from bankwright.watch.charge.estimator import Estimator
@@ -150,18 +151,21 @@ def _day(estimator: Estimator, telemetry: Telemetry, day: int, track: Array) -> 
     """Take one day; the track with its hours."""
     facts = estimator.facts
     begin, end = float(day * DAY), float((day + 1) * DAY)
-    time, current, volts = day_readings(facts, telemetry, begin, end)
+    twice: list[list[tuple[float, float]]] = []
+    time, current, volts = day_readings(facts, telemetry, begin, end, twice)
     blocks, estimator.relaxing = blocks_of(
         time, current, volts, facts.resistances, facts.capacity_ah, before=estimator.relaxing
     )
     if not len(blocks):
         return track
     warm = _warmth(facts, telemetry, begin, end)
-    rows = []
+    moved = np.abs(np.nan_to_num(blocks.charge)) / (blocks.end - blocks.start)[:, None] * HOUR / facts.capacity_ah
+    rows, most = [], moved.max(axis=0)
     for hour in range(24):
         within = (blocks.start >= begin + hour * HOUR) & (blocks.start < begin + (hour + 1) * HOUR)
         if within.any():
             part = Blocks(*(getattr(blocks, key)[within] for key in Blocks.__slots__))
+            estimator.contest(np.array([_within(spans, begin + hour * HOUR) for spans in twice]), most)
             estimator.take(part, np.broadcast_to(warm[hour], part.volts.shape))
             rows.append(_row(estimator))
     return np.concatenate([track, np.array(rows)])[-TRACK:] if rows else track
@@ -173,14 +177,29 @@ def _row(estimator: Estimator) -> list[float]:
     return [estimator.end, np.nan if bank.soc is None else bank.soc, bank.low, bank.high, *own]
 
 
+def _within(spans: list[tuple[float, float]], begin: float) -> float:
+    """How much of the hour that begins there lies in any of them. [h]"""
+    covered, at = 0.0, begin
+    for low, high in sorted(spans):
+        low, high = max(low, at), min(high, begin + HOUR)
+        covered, at = covered + max(high - low, 0.0), max(at, high)
+    return covered / HOUR
+
+
 def day_readings(
-    facts: Facts, telemetry: Telemetry, begin: float, end: float
+    facts: Facts, telemetry: Telemetry, begin: float, end: float, twice: list[list[tuple[float, float]]] | None = None
 ) -> tuple[list[Array], list[Array], list[Array]]:
-    """Time, current and volts a cell of each module over [begin, end) s since 1970; good readings only."""
+    """Time, current and volts a cell of each module over [begin, end) s since 1970; good readings only.
+
+    Into `twice` goes, of each module, what the clock of its log passed twice.
+    """
     parts: tuple[list[Array], list[Array], list[Array]] = ([], [], [])
     for name, cells, capacity in zip(facts.names, facts.cells, facts.capacity_ah, strict=True):
-        when, amps = _good(telemetry, "current", name, (begin, end))
-        at, volts = _good(telemetry, "voltage", name, (begin, end))
+        spans: list[tuple[float, float]] = []
+        told = telemetry.reads(("current", "voltage"), (name,), begin, end, twice=spans)
+        (when, amps), (at, volts) = map(_good, told)
+        if twice is not None:
+            twice.append(spans)
         volts = _beside(when, at, volts / cells)
         right = (volts > CELL_LOW) & (volts < CELL_HIGH) & (np.abs(amps) < MOST_RATE * capacity)
         for part, values in zip(parts, (when, amps, volts), strict=True):
@@ -188,8 +207,8 @@ def day_readings(
     return parts
 
 
-def _good(telemetry: Telemetry, quantity: str, name: str, span: tuple[float, float]) -> tuple[Array, Array]:
-    found = telemetry.read(quantity, (name,), *span)
+def _good(found: Columns) -> tuple[Array, Array]:
+    """Times and values of what is good, in the order of time, each moment once."""
     value = found.value[:, 0]
     good = np.isfinite(value) & (found.quality[:, 0] == 0)
     time, first = np.unique(found.time[good], return_index=True)

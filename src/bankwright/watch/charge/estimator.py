@@ -33,6 +33,7 @@ IDLE, WORKS = 0.004, 0.03  # C: a module that gives less while the others give m
 STEP_RATE = 1.0  # C: after such a step in the last minute the relaxation is not known well enough
 BRIDGED = 3600.0  # s of a gap over which the current on both sides still says something
 GAP_DOUBT = 0.05  # of the capacity an hour, while nobody listens; own choice
+AGREE, ALIKE = 0.012, 0.1  # V a cell, C: modules on one pair of bars that differ by more, in both, tell other times
 WALK = 0.03 / np.sqrt(24) / 100  # 1/h per sqrt(h): an offset of 100 Ah wanders by 0.03 A a day; own choice
 UNPROVED = 0.018  # of the charge, added to the doubt of a difference from the mean, until an anchor [own trials]
 BANK_OFFSET = 1.5  # offsets of a bank's sensors do not average out like luck: times their share
@@ -110,6 +111,19 @@ class Estimator:
         for k in range(len(blocks)):
             self._block(blocks, k, factors[k])
 
+    def contest(self, hours: Array, rate: Array) -> None:
+        """Before blocks of an hour of which the clock of a log passed so much twice, (module,) [h].
+
+        What was read then belongs somewhere else as well: its count may be wrong by the most that the module moves in
+        an hour, `rate` (module,) as a share of its capacity, and the bank's mean by its part of that.
+        """
+        if not (hours > 0).any():
+            return
+        self.common.doubt(float((hours * rate).mean()))
+        self.anchored = (float("nan"), float("nan"))
+        for m in np.flatnonzero(hours > 0):
+            self.apart.away(int(m))
+
     def _block(self, blocks: Blocks, k: int, factor: Array) -> None:
         on = self._on(blocks.volts[k], blocks.current[k])
         if not on.any():
@@ -123,15 +137,27 @@ class Estimator:
         seen = None
         volts = float((blocks.volts[k][on] + over[on]).mean())
         steps = bool((blocks.jump[k][on] / self.facts.capacity_ah[on] > STEP_RATE).any())
-        if not steps:
+        torn = self._torn(blocks.volts[k][on], charge[on], hours)
+        if torn:
+            self.common.doubt(2 * float(np.ptp(charge[on])) / 2)
+        elif not steps:
             seen = Look(np.array([volts]), np.array([over[on].mean()]), np.array([mean / 2]))
         self.common.step(mean, hours, seen)
         self.counted = self.counted + np.where(on, np.nan_to_num(blocks.charge[k]), 0.0)
         self.hours += hours
         shared = Shared(charge, over, on, hours, self.common.mean(), self.common.slope(), self.facts.offset_volts)
-        self.apart.step(shared)
+        if torn:
+            for m in np.flatnonzero(on):
+                self.apart.away(int(m))
+        else:
+            self.apart.step(shared)
         self.end, self.last_current = float(blocks.end[k]), blocks.last_current[k]
         self._anchor(blocks, k, on)
+
+    def _torn(self, volts: Array, charge: Array, hours: float) -> bool:
+        """Whether modules that share one voltage tell of different times: clocks of their logs part."""
+        apart = len(volts) > 1 and float(np.ptp(volts)) > AGREE
+        return apart and hours > 0 and float(np.ptp(charge)) > ALIKE * hours
 
     def _on(self, volts: Array, current: Array) -> Flags:
         """Who was heard and takes part; whoever was found off stays so until it gives current again."""

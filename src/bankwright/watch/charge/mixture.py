@@ -17,9 +17,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.special import ndtr
 
 from bankwright.circuit.network import Array
+from bankwright.physics.normal import below
 from bankwright.watch.charge.curve_error import CurveError, Motion
 from bankwright.watch.charge.library import CurveBand
 
@@ -32,6 +32,7 @@ OPEN = 0.25  # of the charge: a doubt from which on a state of charge may be any
 ANYWHERE = 0.6  # standard deviation of a number that lies anywhere in -1 .. 1
 LIGHTEST = -80.0
 THREE_WEIGHTS, THREE_PLACES, THREE_SD = (0.27, 0.46, 0.27), (-1.1785, 0.0, 1.1785), 0.5
+NOTHING = 1e-10  # of the weight, that moves no end of a band
 EVERY = 3  # updates between two looks for a component to split
 
 
@@ -126,14 +127,16 @@ class Mixture:
         own = row[..., Z] + h * row[..., B] + q[:, None] * row[..., S]
         P[..., Z, :] = P[..., :, Z] = row
         P[..., Z, Z] = own + prior.soc_walk**2 * h * 3600
-        kept, added = np.ones((len(x), 1, x.shape[-1])), np.zeros((len(x), 1, x.shape[-1]))
-        kept[:, 0, G], late, more = self._turn(q)
-        kept[..., C] = np.exp(-h / prior.slow_time)
-        kept[..., OWN:], added[..., OWN:] = (np.reshape(part, (-1, 1, 1)) for part in self.error.carried(motion))
-        added[..., C] = (1 - kept[..., C] ** 2) * self.curve.slow_sd**2
+        left, added = np.exp(-h / prior.slow_time), np.zeros((len(x), 1, x.shape[-1]))
+        turned, late, more = self._turn(q)
+        errors, added[..., OWN:] = (np.reshape(part, (-1, 1, 1)) for part in self.error.carried(motion))
+        added[..., C] = (1 - left**2) * self.curve.slow_sd**2
         added[..., B], added[:, 0, G] = prior.offset_walk**2 * h, late
-        x *= kept
-        P *= kept[..., :, None] * kept[..., None, :]
+        kept = [(slice(C, C + 1), left), (slice(G, G + 1), turned[:, None, None])]
+        for state, part in [*kept, (slice(OWN, None), errors)] if (errors != 1.0).any() else kept:
+            x[..., state] *= part
+            P[..., state, :] *= np.reshape(part, (-1, 1, 1, 1))
+            P[..., :, state] *= np.reshape(part, (-1, 1, 1, 1))
         P[..., G, G] *= more[:, None]
         every = np.arange(x.shape[-1])
         P[..., every, every] += added
@@ -197,7 +200,12 @@ class Mixture:
         self.P[..., B, B] += self.prior.offset_walk**2 * hours
         if doubt < OPEN:
             self.x[..., Z] -= guess
-            self.P[..., Z, Z] += doubt**2
+        self.doubt(doubt)
+
+    def doubt(self, sd: float) -> None:
+        """The state of charge may be off by so much more; from OPEN on it may be anywhere."""
+        if sd < OPEN:
+            self.P[..., Z, Z] += sd**2
         else:
             self._open()
 
@@ -279,9 +287,9 @@ class Mixture:
 
     def band(self, share: float = 0.95) -> tuple[Array, Array]:
         """Quantiles of the mixture on both sides. (series,)"""
-        axis = np.linspace(-0.02, 1.02, 261)
-        sd = np.sqrt(np.maximum(self.P[..., Z, Z, None], 1e-8))
-        under = (self.weight[..., None] * ndtr((axis - self.x[..., Z, None]) / sd)).sum(axis=1)
+        axis, counts = np.linspace(-0.02, 1.02, 261), (self.weight > NOTHING).any(axis=0)
+        sd = np.sqrt(np.maximum(self.P[:, counts, Z, Z, None], 1e-8))
+        under = (self.weight[:, counts, None] * below((axis - self.x[:, counts, Z, None]) / sd)).sum(axis=1)
         ends = [[np.interp(p, row, axis) for row in under] for p in ((1 - share) / 2, (1 + share) / 2)]
         return np.clip(ends[0], 0, 1), np.clip(ends[1], 0, 1)
 
