@@ -17,14 +17,16 @@ from bankwright.circuit.run.bank import parts_of
 from bankwright.circuit.steady import steady
 from bankwright.forms.readings import Columns
 from bankwright.logbook.telemetry.store import open_telemetry
+from bankwright.watch.joints.blocks import LAGS
 from bankwright.watch.joints.cycles import Series, checked, cycles_of
 from bankwright.watch.joints.daily import daily, day_name, day_of, days_of, kept_numbers, rebuilt
 from bankwright.watch.joints.growth import base_days, base_of, growths, hours_of
 from bankwright.watch.joints.hours import FORM, Day, packed, reduced, unpacked
 from bankwright.watch.joints.judged import Grown, judged
-from bankwright.watch.joints.limits import PlaceLimit, limit_of
+from bankwright.watch.joints.limits import PlaceLimit, limit_of, whole_cases
 from bankwright.watch.joints.section import _as_read, section
 from bankwright.watch.joints.sensors import sensor_noise, too_coarse
+from bankwright.watch.joints.shares import shares_of
 from bankwright.watch.joints.told import grown_finding
 from bankwright.watch.joints.wiring import wiring_of
 from bankwright.watch.section import Asked, Section
@@ -170,6 +172,46 @@ def test_a_joint_that_grows_is_found_in_its_group_with_its_size(tmp_path: Path) 
     assert lane.marks[0].time == pytest.approx((FIRST + 15.3) * 86400, abs=86400)
 
 
+@pytest.mark.soak
+@pytest.mark.parametrize("kind", [FIVE, Sensors()])
+def test_shares_read_a_large_growth_as_large_and_accuse_no_module(kind: Sensors) -> None:
+    """A share falls as 1 / (R + growth); its logarithm alone left 0.3 mohm of it, called a module that shrank."""
+    bank, size = bank_of(4, "bars"), 2.2e-3
+    told = days("bars", Fault("element", "L2+@M2+", size, 14.0), kind=kind)
+    found = judged(wiring_of(bank), [parts_of(module) for module in bank.modules], told, 0)
+    assert found.grown is not None
+    assert found.grown.by_shares is not None
+    assert found.grown.where == "wiring"
+    assert found.grown.by_shares[0] == pytest.approx(size, rel=0.35)
+    assert found.inside == ()
+
+
+def pure(names: tuple[str, ...], ohms: np.ndarray, number: int, apart: float) -> Day:
+    """A day of modules that are nothing but resistances, `apart` of them outside of what the voltage sees. [ohm]"""
+    draw, count = np.random.default_rng(number), len(names)
+    mean = draw.normal(0, 8, 600).cumsum() / 10 + draw.normal(0, 8, 600)
+    current = mean[:, None] / ohms * count / (1 / ohms).sum() + draw.normal(0, 0.01, (600, count))
+    volts = -(current * (ohms - apart))
+    slow = [np.convolve(mean, np.exp(-np.arange(300) * 10 / lag), "full")[:600] * 10 / lag for lag in LAGS]
+    channel = np.concatenate([current, volts, np.array(slow).T], axis=1)
+    nothing = np.full((1, 3 * count), np.nan)
+    gram = (channel - channel.mean(axis=0)).T @ (channel - channel.mean(axis=0))
+    one = np.ones(1)
+    return Day(names, np.array([24 * number]), gram[None], 600 * one, 600 * one, nothing, np.zeros((2, count)), 2.0)
+
+
+@pytest.mark.parametrize("size", [0.1e-3, 1e-3, 4e-3])
+def test_shares_of_pure_resistances_read_a_growth_of_any_size(size: float) -> None:
+    bank = bank_of(4, "bars")
+    wiring, parts = wiring_of(bank), [parts_of(module) for module in bank.modules]
+    ohms = np.array([part.ohmic.nominal for part in parts]) + np.diag(wiring.nominal)
+    apart = float(np.diag(wiring.nominal).mean())
+    base = [pure(wiring.modules, ohms, k, apart) for k in range(14)]
+    later = [pure(wiring.modules, ohms + np.array([0, size, 0, 0]), 14, apart)]
+    found = shares_of(wiring, parts, later, [base])
+    assert found.growth[0] == pytest.approx(size * np.array([-0.25, 0.75, -0.25, -0.25]), rel=0.03, abs=3e-6)
+
+
 @pytest.mark.slow
 def test_a_healthy_bank_says_so_and_how_finely_it_hears(tmp_path: Path) -> None:
     found = told_of(tmp_path, "chain opposite ends")
@@ -231,8 +273,8 @@ def test_the_seen_size_follows_the_growth_and_no_other_group_is_blamed() -> None
 def test_the_limit_is_that_of_the_place_by_heat_at_its_own_current() -> None:
     bank = bank_of(4, "chain opposite ends")
     solved = steady(bank)
-    ends = limit_of(bank, solved, ("L1+", "L1+@M2+"))
-    middle = limit_of(bank, solved, ("L3+", "L3+@M4+"))
+    ends = limit_of(bank, solved, ("L1+", "L1+@M2+"), whole_cases(solved))
+    middle = limit_of(bank, solved, ("L3+", "L3+@M4+"), whole_cases(solved))
     assert ends is not None
     assert middle is not None
     assert middle.current > 2 * ends.current  # three modules' current against one's

@@ -15,12 +15,13 @@ import numpy as np
 
 from bankwright.circuit.network import Array
 from bankwright.circuit.run.bank import ModuleParts
+from bankwright.physics.middle import middle
 from bankwright.watch.joints.anew import Flags, Turn
 from bankwright.watch.joints.growth import ALARMS, BASE_DAYS, BASE_HOURS, NOTE, Growth
 from bankwright.watch.joints.held import Held, Waiting, epoch_days, held
 from bankwright.watch.joints.hours import Day
 from bankwright.watch.joints.sensors import too_coarse
-from bankwright.watch.joints.shares import Levels, Shares, levels_of, off_most, shares_of
+from bankwright.watch.joints.shares import SCALE, Levels, Shares, levels_of, off_most, shares_of
 from bankwright.watch.joints.wiring import Wiring
 
 __all__ = ["LAST", "Grown", "Inside", "Judged", "Readiness", "Stray", "judged"]
@@ -133,7 +134,7 @@ def _readiness(first: Sequence[Day], days: Sequence[Day], found: Held | None) ->
     told = [day.sensor for day in (*first, *days[-LAST // 24 - 13 :]) if np.isfinite(day.sensor).any()]
     names = days[-1].modules if days else ()
     nothing = np.full((2, len(names)), np.nan)
-    sensor = np.nanmedian(np.array(told), axis=0) if told else nothing
+    sensor = middle(np.array(told).reshape(len(told), -1).T).reshape(2, -1) if told else nothing
     coarse = tuple(name for name, bad in zip(names, too_coarse(sensor), strict=True) if bad)
     ratio = sensor[0] / sensor[1]
     dither = float(np.nanmin(ratio)) if np.isfinite(ratio).any() else float("nan")
@@ -221,7 +222,7 @@ def _where(wiring: Wiring, shares: Shares, group: int, size: float, sigma: float
         return "not told", (float("nan"), float("inf"))
     by_shares = float((shares.growth[-days:] @ weight / (along @ weight)).mean())
     deviation = float(1 / np.sqrt(along @ weight))
-    both = float(np.hypot(deviation, sigma))
+    both = float(np.sqrt(deviation**2 + sigma**2 + (SCALE * size) ** 2))
     if deviation > size / 3:
         where: Where = "not told"
     elif by_shares - size > AGREE * both:
@@ -238,13 +239,14 @@ def _where(wiring: Wiring, shares: Shares, group: int, size: float, sigma: float
 def _inside(wiring: Wiring, shares: Shares, grown: Grown | None) -> tuple[Inside, ...]:
     """Modules whose shares moved by what the drops do not show."""
     days = min(len(shares.day), 3)
-    growth = shares.growth[-days:].mean(axis=0)
+    growth, sigmas = shares.growth[-days:].mean(axis=0), shares.sigma
     if grown is not None and grown.alarm:
         pattern = wiring.patterns[grown.group]
-        growth = growth - wiring.projection @ pattern * pattern.sum() * grown.size
+        by_drops = wiring.projection @ pattern * pattern.sum() * grown.size
+        growth, sigmas = growth - by_drops, np.hypot(sigmas, SCALE * np.abs(by_drops).max())
     growth = off_most(growth)
     found = []
-    for name, size, sigma in zip(wiring.modules, growth, shares.sigma, strict=True):
+    for name, size, sigma in zip(wiring.modules, growth, sigmas, strict=True):
         if abs(size) > max(INSIDE * sigma, INSIDE_OHMS):
             found.append(Inside(name, float(size), float(sigma)))
     return tuple(found)

@@ -1,11 +1,11 @@
 """What the shares of the current say beside the drops: growth in a module's whole way, cells included.
 
-Gives: Shares, shares_of(), Levels, levels_of(), off_most(). A module's quick share of the mean current falls as its
-resistance grows, wherever inside its branch; the drops see growth outside the voltage's sensing point alone. So both
-grown: the wiring; shares alone: inside the module, or its current sensor; drops alone: the voltage sensor.
+Gives: SCALE, Shares, shares_of(), Levels, levels_of(), off_most(). A module's quick share of the mean current falls as
+its resistance grows, wherever inside its branch; the drops see growth outside the voltage's sensing point alone. So
+both grown: the wiring; shares alone: inside the module, or its current sensor; drops alone: the voltage sensor.
 Limits: a day each; temperature is taken off with the modules' own readings, in whole kelvin at worst, so that shares
 are good for some 0.3 mohm and no finer. A module that ages and one that cools are one thing here.
-Sources: di/i = -dr/R for one of many in parallel [derived]; cells over temperature: handbook
+Sources: share of one of many in parallel, 1/(R + growth) [stated law]; cells over temperature: handbook
 lfp/resistance-temperature; lags and the prior on the temperature's factor: docs/watch-joints.md.
 """
 
@@ -24,11 +24,13 @@ from bankwright.watch.joints.growth import BASE_DAYS
 from bankwright.watch.joints.hours import Day
 from bankwright.watch.joints.wiring import Wiring
 
-__all__ = ["Levels", "Shares", "levels_of", "off_most", "shares_of"]
+__all__ = ["SCALE", "Levels", "Shares", "levels_of", "off_most", "shares_of"]
 
 LEAST = 30e-6  # ohm, no finer than this is a share believed; common practice, no source
 TIGHT = 0.5  # standard deviation of the bank's own temperature factor about the table's
 LEAST_VOLTS = 2e-3
+MOST = 3.0  # of the ohmic resistance, that modules answer with; beyond it the voltage tells something else
+SCALE = 0.15  # of a growth told by shares: how well the resistance is known that it is read by [own trials]
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,8 +88,9 @@ def _growth(
     """Of every day and module against one baseline (day, module), and its deviation (module,)."""
     ohmic = np.array([part.ohmic.nominal for part in parts]) + np.diag(wiring.nominal)
     cells = np.array([max(part.ohmic.nominal - part.metal, 0.0) for part in parts])
-    first = np.array([_moved(day, ohmic) for day in base])
-    later = np.array([_moved(day, ohmic) for day in days]).reshape(-1, len(ohmic))
+    told, heard = [_quick(day) for day in base], [_quick(day) for day in days]
+    whole = _answering(wiring, told, ohmic)
+    first, later = (np.array([_moved(one, whole) for one in these]).reshape(-1, len(ohmic)) for these in (told, heard))
     warm, warmer = (np.array([_warm(day, cells) for day in these]).reshape(-1, len(ohmic)) for these in (base, days))
     zero, calm = first.mean(axis=0), warm.mean(axis=0)
     x, y = warm - calm, first - zero
@@ -95,22 +98,56 @@ def _growth(
     factor = (float((x * y).sum()) / spread + 1 / TIGHT**2) / (float((x * x).sum()) / spread + 1 / TIGHT**2)
     left = y - factor * x
     sigma = np.maximum(np.sqrt(np.mean(left**2, axis=0) * len(base) / max(len(base) - 1, 1)), LEAST)
-    return (later - zero) - factor * (warmer - calm), sigma
+    return _straightened((later - zero) - factor * (warmer - calm), whole), sigma
 
 
-def _moved(day: Day, ohmic: Array) -> Array:
-    """-R ln(share) of each module over a day, less the mean of all: the share that follows at once."""
-    count = len(day.modules)
+def _straightened(moved: Array, whole: Array) -> Array:
+    """From -R ln(share) to the growth itself, beside the mean of all (day, module).
+
+    A share falls as 1 / (R + growth), so the logarithm under-reads a large growth: R ln(1 + growth / R). What most
+    modules did is no growth.
+    """
+    grown = whole * np.expm1(np.clip(off_most(moved) / whole, -5.0, 5.0))
+    return np.asarray(grown - grown.mean(axis=1, keepdims=True))
+
+
+@dataclass(frozen=True, eq=False)
+class _Quick:
+    """Over a day: what each module takes of the mean current at once (module,), and the ohm with which all answer."""
+
+    current: Array
+    ohms: float
+
+
+def _quick(day: Day) -> _Quick:
+    """By least squares on the mean current and its slowest copy.
+
+    The quicker copies follow the mean current so closely, and hold what is taken out of products of a current with
+    itself, that with them nothing is told at all.
+    """
+    count, slow = len(day.modules), day.gram.shape[1] - 1
     gram = day.gram.sum(axis=0)
-    ii, lagged = gram[:count, :count], gram[:count, 2 * count :]
-    lags = gram[2 * count :, 2 * count :]
-    mean = ii.mean(axis=0)
-    cross = lagged.mean(axis=0)
-    normal = np.block([[np.array([[mean.mean()]]), cross[None, :]], [cross[:, None], lags]])
-    right = np.concatenate([mean[None, :], lagged.T])
+    mean, volts, lagged = gram[:count, :count].mean(axis=0), gram[:count, count : 2 * count], gram[slow, :count]
+    cross = float(lagged.mean())
+    normal = np.array([[float(mean.mean()), cross], [cross, float(gram[slow, slow])]])
     scale = np.sqrt(np.maximum(np.diag(normal), 1e-12))
-    solved = np.linalg.lstsq(normal / np.outer(scale, scale), right / scale[:, None], rcond=1e-9)[0] / scale[:, None]
-    moved = -ohmic * np.log(np.maximum(solved[0], 1e-3))
+    right = np.stack([mean, lagged]) / scale[:, None]
+    solved = np.linalg.lstsq(normal / np.outer(scale, scale), right, rcond=1e-9)[0] / scale[:, None]
+    return _Quick(solved[0], -float(volts.mean() / mean.mean()))
+
+
+def _answering(wiring: Wiring, base: Sequence[_Quick], ohmic: Array) -> Array:
+    """Resistance with which each module answers the load, cells' relaxation included, as the baseline's own voltages
+    tell it on the mean; from the ohmic part to thrice that. [ohm] (module,)"""
+    inside = float(np.median([one.ohms for one in base]))
+    told = inside + float(np.diag(wiring.nominal).mean())
+    ratio = told / float(ohmic.mean())
+    return np.asarray(ohmic * (min(max(ratio, 1.0), MOST) if np.isfinite(ratio) else 1.0))
+
+
+def _moved(quick: _Quick, whole: Array) -> Array:
+    """-R ln(share) of each module, less the mean of all."""
+    moved = -whole * np.log(np.maximum(quick.current, 1e-3))
     return np.asarray(moved - moved.mean())
 
 
