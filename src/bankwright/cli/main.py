@@ -8,6 +8,7 @@ Limits: no engineering here; each command is a thin shell over bankwright.job.
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib
 import os
 import sys
@@ -88,6 +89,9 @@ def main(args: list[str] | None = None) -> None:
     """
     from bankwright.cli.terminal import taken
 
+    gc.set_threshold(
+        50_000, 20, 20
+    )  # what is loaded stays: to look through it again and again costs a tenth of the start
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # many small systems: starting threads costs more than it gives
     try:
         with taken():

@@ -14,7 +14,16 @@ __all__ = ["middle"]
 
 
 def middle(value: Array) -> Array:
-    """Median of each row of (row, column) over what is finite, (row,); NaN where nothing is."""
+    """Median of each row over what is finite, (row,); NaN where nothing is. [as the values]
+
+    Parameters
+    ----------
+    value : (row, column). [any]
+
+    References
+    ----------
+    The value in the middle, of an even number the mean of both [stated law].
+    """
     told = np.isfinite(value)
     if value.shape[1] and told.all():
         return np.asarray(np.median(value, axis=1))

@@ -32,7 +32,16 @@ def _table() -> tuple[Array, Array, Array, Array]:
 
 
 def below(z: Array) -> Array:
-    """Share of a normal distribution that lies under z standard deviations, same shape; NaN gives NaN."""
+    """Share of a normal distribution that lies under z, same shape; NaN gives NaN. [-]
+
+    Parameters
+    ----------
+    z : from the mean, in standard deviations. [-]
+
+    References
+    ----------
+    Phi(z) = (1 + erf(z / sqrt 2)) / 2 [stated law].
+    """
     zero, one, two, three = _table()
     place = (np.clip(z, -END, END) + END) * NODES
     stretch = np.nan_to_num(place).astype(np.intp)
