@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 __all__ = ["Marks", "Measure", "marks_of", "measures"]
 
@@ -178,6 +179,7 @@ def _raws(text: str) -> Iterator[_Raw]:
         yield _Raw(found["sign"], found["number"], unit, dimension, found.start(), found.end())
 
 
+@lru_cache(maxsize=4096)
 def measures(text: str, marks: Marks) -> tuple[Measure, ...]:
     """Every measured value of a line, in order; ranges and tolerances are one value."""
     raws, made, n = tuple(_raws(text)), [], 0

@@ -25,6 +25,7 @@ _OPEN = re.compile(  # a comma, or a little word after which more must come
     r"(?:,|\s(?:a|à|al|au|de|du|del|des|di|da|do|to|of|the|in|en|et|y|e|bis|von|vom|für|und|oder|der|die|das|le|la|les|el|los"
     r"|las|il|van|het|met|op|or|and|with|at|by|mit|im|am|zu|ou|und|och|med|na|do|o|i))$"
 )
+_UNIT = re.compile(r"(?:[mk]?[AVW]h?|kVA|m?Ω|kg|mm|cm|ms|s|min|h|°[CF]|ft|in|lbs?|Hz|%|N[ ·]?m|A²s)(?![^\W\d_])")
 _ENDED = re.compile(r"[.:;!?。]$")
 
 
@@ -57,13 +58,24 @@ def _prose(text: str) -> bool:
     return len(text) >= SHORTEST and len(_SMALL.findall(text)) >= WORDS
 
 
+def _labelled(text: str) -> bool:
+    """Whether a line begins with a label and a colon, and no sentence ends after it."""
+    return ":" in text[:40] and not _SENTENCE.search(text.partition(":")[2])
+
+
 def _goes_on(last: str, text: str, width: int) -> bool:
     """Whether running text broke at the end of a line."""
-    if not _prose(last) or ":" in last[:40] or _ENDED.search(last) or not text:
+    if re.search(r"\d$", last) and _UNIT.match(text) and _prose(last):
+        return True  # the unit of the line before
+    if last.endswith(";") and _SMALL_LETTER.match(text) and _prose(last):
+        return True
+    if not _prose(last) or _labelled(last) or _ENDED.search(last) or not text:
         return False
     word = len(text.split(" ", 1)[0])
     slack = (LOOSE if _SMALL_LETTER.match(text) else SLACK) * width
     if "\t" in last + text or len(last) + 1 + word + slack <= width:
         return False
+    if re.match(r"[\d+−-]", text) and len(_SMALL.findall(text)) >= WORDS:
+        return True  # the number of the line before
     sentences = _SENTENCE.search(last) or _SENTENCE.search(text)
     return bool(_SMALL_LETTER.match(text) or sentences or _OPEN.search(last))

@@ -84,7 +84,7 @@ def _proposals(sheet: Sheet, kind: str) -> Proposals:
 
 
 def _of_model(sheet: Sheet, kind: str, model: str) -> dict[str, Answer]:
-    look = view(sheet, model)
+    look = view(sheet, model, kind)
     answers = ((key, rule(look)) for key, rule in KINDS[kind].items())
     return doubted({key: answer for key, answer in answers if answer is not None}, doubt_of(look), look)
 

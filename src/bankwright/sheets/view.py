@@ -11,13 +11,16 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 
 from bankwright.sheets.answer import Said, Spot, Value
 from bankwright.sheets.apart import told_apart
 from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas, plain
+from bankwright.sheets.figures import figures
 from bankwright.sheets.measures import Marks, Measure, marks_of, measures
 from bankwright.sheets.paragraphs import two_sentences
+from bankwright.sheets.prose import Told, told_of
 from bankwright.sheets.row import Row, Sheet
 from bankwright.sheets.unit_cell import with_unit_cell
 
@@ -163,11 +166,43 @@ def _plain_names(sheet: Sheet) -> tuple[str, ...]:
     return heads if often >= 4 and strange and not any(is_value(h) or len(h) > 25 for h in heads) else ()
 
 
-def view(sheet: Sheet, model: str = "") -> Look:
-    """Every row with its ideas; of one model, where the sheet holds several."""
+def view(sheet: Sheet, model: str = "", kind: str = "") -> Look:
+    """Every row with its ideas; of one model, where the sheet holds several; of a kind, with what its sentences say."""
     marks, known = marks_of(sheet.text), models_of(sheet)
-    rows = [seen for row in sheet.rows for part in told_apart(row) for seen in _seen(part, model, marks, known)]
-    return Look(tuple(_directed(rows)), sheet, marks, model)
+    lines = sheet.text.splitlines()
+    rows: list[Seen] = []
+    made: list[Seen] = []
+    for row in chain.from_iterable(map(told_apart, sheet.rows)):
+        told = told_of(row, marks, kind) if kind and is_prose(row) else []
+        rows += [_left(seen, told) for seen in _seen(row, model, marks, known)]
+        made += [
+            seen for one in told if one.row.label for seen in _seen(_placed(one.row, row, lines), model, marks, known)
+        ]
+    return Look(tuple(_directed(rows + made)), sheet, marks, model)
+
+
+def _placed(told: Row, row: Row, lines: Sequence[str]) -> Row:
+    """A row made of a sentence with the line that this sentence begins on."""
+    at, n = max(0, row.label.find(told.line)), row.line_no
+    if n is None:
+        return told
+    while n <= len(lines) and at > len(lines[n - 1].strip()):
+        at -= len(lines[n - 1].strip()) + bool(lines[n - 1].strip())
+        n += 1
+    return replace(told, line_no=min(n, len(lines)))
+
+
+def is_prose(row: Row) -> bool:
+    """Whether a row is running text."""
+    return not row.values and (len(row.label) > PROSE or two_sentences(row.label))
+
+
+def _left(seen: Seen, told: Sequence[Told]) -> Seen:
+    """A clause without the values that its sentence gave to rows of their own."""
+    gone = {one.taken for one in told if seen.text.strip(" .") in one.sentence} if told else set()
+    return (
+        replace(seen, measured=tuple(m for m in seen.measured if (m.dimension, m.text()) not in gone)) if gone else seen
+    )
 
 
 def _seen(row: Row, model: str, marks: Marks, known: tuple[str, ...]) -> Iterator[Seen]:
@@ -181,7 +216,8 @@ def _seen(row: Row, model: str, marks: Marks, known: tuple[str, ...]) -> Iterato
     sides = chosen.heads if len(chosen.heads) == len(texts) and not model else ("",) * len(texts)
     if len(set(sides)) <= 1 and len(texts) > 1:
         texts, sides = ("   ".join(texts),), (sides[0],)
-    if not chosen.values and (len(chosen.label) > PROSE or two_sentences(chosen.label)):
+    if is_prose(chosen):
+        chosen = replace(chosen, label=figures(chosen.label))
         for clause in _sentences(chosen):
             yield _one(chosen, "", clause, "", around, marks=marks, way=direction(clause))
         return

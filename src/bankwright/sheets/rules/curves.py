@@ -14,11 +14,13 @@ from dataclasses import dataclass, field
 from bankwright.sheets.answer import Answer, Ask
 from bankwright.sheets.concepts import ideas
 from bankwright.sheets.measures import Measure, measures
+from bankwright.sheets.prose import said_in, sentences
 from bankwright.sheets.rules.common import sentence_of
 from bankwright.sheets.view import Look, Seen, models_of
 
 __all__ = ["curve", "derating"]
 
+FEWEST = 3  # points of a curve
 _ENDS = {"least", "most"}  # columns of the earliest and of the latest time
 
 
@@ -42,8 +44,8 @@ def curve(part: str) -> Callable[[Look], Answer | None]:
     def rule(look: Look) -> Answer | None:
         table = _gathered(look, part)
         first = table.first
-        if len(table.points) < 3 or first is None:
-            return None
+        if len(table.points) < FEWEST or first is None:
+            return _curve_in_prose(look, part)
         points = sorted(table.points, key=lambda point: _ampere(point[0]))
         if table.unclear:
             return Ask("which time is of which model is not said", (first.said(points),))
@@ -57,6 +59,24 @@ def curve(part: str) -> Callable[[Look], Answer | None]:
         return first.said(points) if (part == "melting") == about else None
 
     return rule
+
+
+def _curve_in_prose(look: Look, part: str) -> Answer | None:
+    """Currents with their times within one sentence: "it clears 900 A in at most 14 s, 1500 A in ..."."""
+    for seen in look.rows:
+        for sentence in sentences(seen.row) if not seen.row.values else ():
+            found = [m for m in measures(sentence, look.marks) if m.dimension in ("current", "time") and not m.ranges]
+            currents, times = found[0::2], found[1::2]
+            apart = {m.dimension for m in currents} == {"current"} and {m.dimension for m in times} == {"time"}
+            if not apart or len(currents) != len(times) or len(times) < FEWEST:
+                continue
+            points = [[a.text(), t.text()] for a, t in zip(currents, times, strict=True)]
+            about = said_in(sentence) & {"melts", "cleared"}
+            if len(about) != 1:
+                return Ask("melting or total clearing is not said", (seen.said(points),))
+            if about == ({"melts"} if part == "melting" else {"cleared"}):
+                return seen.said(points)
+    return None
 
 
 def _gathered(look: Look, part: str) -> _Table:
@@ -141,7 +161,7 @@ def _derating_in_prose(look: Look) -> Answer | None:
     """Shares and temperatures in pairs within one sentence."""
     for seen in look.rows:
         sentence = "" if seen.row.values else sentence_of(seen)
-        if "derating" not in ideas(sentence):
+        if not said_in(sentence) & {"derating", "ofrating"}:
             continue
         found = [m for m in measures(sentence, look.marks) if m.dimension in ("share", "temperature") and not m.ranges]
         shares, warm = found[0::2], found[1::2]

@@ -90,7 +90,7 @@ def _rated_for(look: Look, dimension: str, *need: str, none: tuple[str, ...] = (
     every = look.hits(dimension, *need, none=none)
     hits = [h for h in every if h.seen.row.values]
     hits = hits or [h for h in every if _beside(h) == "dc" and h.seen.value & {"rated", "interrupt"}]  # running text
-    hits = hits or _in_clauses(look, dimension, {*need, "rated"}, none)
+    hits = hits or _in_clauses(look, dimension, {*need} if dimension == "current" else {*need, "rated"}, none)
     dc = [h for h in hits if _beside(h) == "dc"]
     bare = [h for h in hits if _beside(h) == ""]
     if dc:
@@ -278,10 +278,17 @@ def number_of_poles(look: Look) -> Answer | None:
     return poles([s for s in look.rows if s.row.values])
 
 
+def _count_of_poles(seen: Seen) -> bool:
+    """Whether a row counts the poles, which are no terminals."""
+    return "poles" in seen.label and not seen.label & {"lugs", "post"} and bool(re.fullmatch(r"\d", seen.text))
+
+
 def _terminals(look: Look) -> list[Seen]:
     """Rows of its terminals; of what fixes it to its wall only where nothing else is printed."""
     rows = [s for s in look.where("terminal|torque|lugs") if s.own & {"terminal", "torque", "lugs"}]
-    rows = [s for s in rows if s.row.values] or [s for s in rows if s.of("torque") or "terminal" in s.value]
+    rows = [s for s in rows if s.row.values and not _count_of_poles(s)] or [
+        s for s in rows if s.of("torque") or "terminal" in s.value
+    ]
     other = [s for s in rows if "fixing" not in s.label]
     return other if any(s.label & {"post"} for s in other) else rows
 

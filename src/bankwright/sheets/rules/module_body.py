@@ -242,7 +242,7 @@ def switches(look: Look) -> Answer | None:
     for seen in look.where("switches", "address"):
         text = f"{seen.row.label} {seen.text}" if not seen.row.values else seen.text
         hit = phrase("switches").search(text)
-        if hit:
+        if hit and (seen.row.values or "switches" in ideas(hit[0])):
             found.append(seen.said(hit[1]))
     return settle(found, "several are printed")
 
