@@ -79,9 +79,9 @@ TRUTH = {
         "charge.cell_trip": "3.65 V", "charge.highest": "45 degC", "width": "442 mm", "posts.torque": "10 N m",
     },
     "module_prose": {
-        "cells": "16", "discharge.continuous": "100 A", "charge.continuous": ASKED, "charge.lowest": "0 degC",
-        "charge.highest": "45 degC", "discharge.lowest": "-20 degC", "mass": "45 kg", "posts.stud": "M8",
-        "posts.torque": "10 N m", "parallel.most": "15",
+        "cells": "16", "capacity": "100 Ah", "discharge.continuous": "100 A", "charge.continuous": ASKED,
+        "charge.lowest": "0 degC", "charge.highest": "45 degC", "discharge.lowest": "-20 degC",
+        "mass": "45 kg", "posts.stud": "M8", "posts.torque": "10 N m", "parallel.most": "15",
     },
     "inverter_pl": {
         "power": "5000 W", "surge_power": "10000 W", "surge_time": "5 s", "efficiency": "92 %", "highest_input": "62 V",

@@ -1,4 +1,4 @@
-"""Sheets written as running prose, invented, in five languages: what they say, what is asked, and nothing else.
+"""Sheets written as running prose, invented, in six languages: what they say, what is asked, and nothing else.
 
 Two of them are traps: values of another model, of a cell, of a parcel, of a holder, and advice.
 """

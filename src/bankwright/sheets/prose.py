@@ -145,6 +145,7 @@ def told_of(row: Row, marks: Marks, kind: str) -> list[Told]:
 def _parts(sentence: str, marks: Marks, kind: str, carried: str, before: frozenset[str]) -> Iterator[_Part]:
     """The stretches of a sentence, one around each value or around values that no mark parts."""
     way, kept, last = carried, frozenset[str](), ""
+    subject = frozenset[str]()
     also = frozenset({"cuts"}) & before if _ALSO.search(sentence) else frozenset[str]()
     for text in _stretches(sentence, marks):
         values = _found(text, marks)
@@ -154,10 +155,11 @@ def _parts(sentence: str, marks: Marks, kind: str, carried: str, before: frozens
         same, way = way, _way(text, own, kind) or way
         kept = kept if way == same else kept - {"lasting"}
         linked = (first.dimension == last and last in _LINKED) or {first.dimension, last} == {"charge", "energy"}
-        names = own | also | (kept if linked else frozenset()) | _facts(values, way, own)
+        subject = own & {"holders"} or (frozenset() if own & {"terminal"} else subject)
+        names = own | also | subject | (kept if linked else frozenset()) | _facts(values, way, own)
         yield _Part(text, sentence, values, names, own, way)
         last = first.dimension
-        kept = (kept if linked else frozenset()) | (_names(text[: first.start]) & _KEPT) | (own & {"optional"})
+        kept = (kept if linked else frozenset()) | (_names(text[: first.start]) & _KEPT) | (own & {"optional", "cuts"})
 
 
 def _short(text: str, values: Sequence[Measure]) -> str:
@@ -217,11 +219,12 @@ def _cut(between: str) -> int | None:
 
 def _way(text: str, names: frozenset[str], kind: str) -> str:
     """Charge or discharge: said, or by its verb."""
-    said = direction(text)
+    both = {"charge", "discharge"} & names
+    said = direction(text) or (next(iter(both)) if len(both) == 1 else "")
     if said or {"charge", "discharge"} <= names or kind != "module":
         return said
-    both = {"gives", "takes"} & names
-    return {"gives": "discharge", "takes": "charge"}[next(iter(both))] if len(both) == 1 else ""
+    verbs = {"gives", "takes"} & names
+    return {"gives": "discharge", "takes": "charge"}[next(iter(verbs))] if len(verbs) == 1 else ""
 
 
 def _facts(values: Sequence[Measure], way: str, names: frozenset[str]) -> frozenset[str]:
@@ -256,7 +259,7 @@ def _told(row: Row, part: _Part, m: Measure, kind: str) -> Told:
     """The row of one value; one without a label where no frame fits it."""
     names, about = part.names | _of_value(m), _names(part.sentence)
     taken = (m.dimension, m.text())
-    if names & _ELSEWHERE or "foreign" in about or _of_another(m, about):
+    if names & _ELSEWHERE or "foreign" in about or _of_another(m, names, about):
         return Told(_row(row, "", ""), part.sentence, taken)
     for frame in _table()[1] if _alone(part, m) and not names & GUARDS else ():
         if frame["of"] != m.dimension or kind not in frame["kinds"].split() or not _fits(names, frame, about):
@@ -280,18 +283,24 @@ def _alone(part: _Part, m: Measure) -> bool:
     return m.dimension == "count" or all(_OR.fullmatch(text) for text in between)
 
 
-def _of_another(m: Measure, about: frozenset[str]) -> bool:
-    """Whether a value is of its cells, of several modules, of a holder or of its heating."""
-    heavy = m.dimension in ("mass", "energy") and about & {"ofcell", "several"}
-    return bool(
-        heavy or (m.dimension == "torque" and "holders" in about) or (m.dimension == "power" and "heats" in about)
+def _of_another(m: Measure, names: frozenset[str], about: frozenset[str]) -> bool:
+    """Whether a value is of a cell, of several modules, of a rack, of a holder or lid, of a heater, or of a test."""
+    ranged = m.dimension == "temperature" and m.ranges
+    return any(
+        (
+            m.dimension in ("mass", "energy", "charge") and about & {"ofcell", "several"},
+            m.dimension == "length" and "racks" in about,
+            m.dimension == "torque" and "holders" in names,
+            m.dimension == "power" and "heats" in about,
+            ranged and "tested" in about,
+        )
     )
 
 
 def _value(part: _Part, m: Measure) -> str:
     """A value with the time or temperature that it holds for."""
     times = [t for t in part.values if t.dimension == "time"]
-    warm = [t for t in part.values if t.dimension == "temperature" and t.start > m.end and m.dimension in _LINKED[:2]]
+    warm = [t for t in part.values if t.dimension == "temperature" and m.dimension in _LINKED[:2]]
     since = re.search(r"(\d[\d.,]*) ?(m?s|min)\b", part.sentence) if m.dimension == "resistance" else None
     if since:
         return f"{m.printed} after {since[0]}"
