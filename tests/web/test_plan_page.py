@@ -93,3 +93,12 @@ def test_a_static_file_outside_the_list_does_not_exist(web):
     for name in ("../app.py", "..%2fapp.py", "%2e%2e/%2e%2e/job.py", "vendor/../../app.py", "nothing.css"):
         assert web.get(f"/static/{name}").status_code == 404, name
     assert web.get("/static/sheet.css").headers["content-type"].startswith("text/css")
+
+
+def test_an_instrument_that_a_finding_names_leads_to_its_line_of_the_file(web):
+    meters = desk_of(web).look().job.bank.instruments
+    assert meters
+    answer = web.get("/at/" + quote(meters[0].name, safe=""), follow_redirects=False)
+    assert answer.status_code == 303
+    assert "instruments" in answer.headers["location"]
+    assert web.get("/at/" + quote(meters[0].name, safe="")).status_code == 200
