@@ -1,7 +1,7 @@
 """Which ideas of a data sheet stand in a text, in any language here: charge, current, protection, typical ...
 
 Gives: ideas(), negated(), direction(), phrase(), plain().
-Takes: text as printed; the words are in concepts.toml and phrases.toml.
+Takes: text as printed; the words are in concepts.toml, vocabulary.toml and phrases.toml.
 Limits: words, no grammar: "not" counts for the clause it stands in.
 """
 
@@ -21,9 +21,26 @@ def _table() -> tuple[dict[str, re.Pattern[str]], dict[str, re.Pattern[str]], re
     data = tomllib.loads((Path(__file__).parent / "concepts.toml").read_text(encoding="utf-8"))
     return (
         {name: re.compile(pattern) for name, pattern in data["before"].items()},
-        {name: re.compile(pattern) for name, pattern in data["words"].items()},
+        {name: re.compile(pattern) for name, pattern in _words(data["words"]).items()},
         re.compile(data["not"]["words"]),
     )
+
+
+def _words(words: dict[str, str]) -> dict[str, str]:
+    """The patterns of concepts.toml, each widened by the stems of vocabulary.toml."""
+    more = tomllib.loads((Path(__file__).parent / "vocabulary.toml").read_text(encoding="utf-8"))
+    made = dict(words)
+    for name, languages in more.items():
+        stems = dict.fromkeys(_stem(stem) for stems in languages.values() for stem in stems)
+        made[name] = "|".join(filter(None, (made.get(name, ""), *stems)))
+    return made
+
+
+def _stem(text: str) -> str:
+    """A stem as a pattern: it begins a word unless "~" stands before it, and ends one where "|" stands behind it."""
+    within, ends = text.startswith("~"), text.endswith("|")
+    bare = plain(text.strip("~|")).replace(" ", "[ '’-]")
+    return ("" if within else r"\b") + bare + (r"\b" if ends else "")
 
 
 @cache

@@ -78,8 +78,12 @@ _SIGN = r"(?:[+\-−–]\s?(?=\d))?"
 _FIGURE = r"\d{1,3}(?:[\u0020\u00a0\u202f\u2009'’]\d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*"
 _VALUE = re.compile(rf"(?<![A-Za-z0-9_À-ÖØ-öø-ÿ,])(?<!\d\.)(?P<sign>{_SIGN})(?P<number>{_FIGURE})\s*(?:{_ANY_UNIT})?")
 _FRACTION = re.compile(r"(?<![\w./])(\d+/\d+)\s*(?:in\b|inch|″|”|\")")
-_TO = re.compile(r"\s*(?:to|bis|à|al?|tot|until|~|～|…|\.{2,3}|–|—|-|do|till|÷|至|até|fino a)\s*", re.IGNORECASE)
+_TO = re.compile(
+    r"\s*(?:to|bis|à|al?|tot|until|~|～|…|\.{2,3}|–|—|-|do|till|÷|至|até|až|till|fino a|jusqu'à|hasta)\s*",
+    re.IGNORECASE,
+)
 _TIMES = re.compile(r"\s*(?:\(?[A-Za-z]\)?)?\s*[×xX*]\s*(?:\(?[A-Za-z]\)?)?\s*")
+_STROKES = re.compile(r"\d\s*/\s*\d[\d.,]*\s*/\s*\d")  # three sides of a body
 _TOLERANCE = re.compile(r"\s*\(?\s*(?:±|\+\s?/\s?[-−–]|\+-)\s*")
 _BOUND = re.compile(
     r"(?P<most>≤|<=|<|⩽"
@@ -197,7 +201,9 @@ def _sides(text: str, made: list[Measure]) -> list[Measure]:
     out = list(made)
     for n in range(len(out) - 2, -1, -1):
         one, after = out[n], out[n + 1]
-        if one.dimension == "count" and after.dimension == "length" and _TIMES.fullmatch(text[one.end : after.start]):
+        joint = text[one.end : after.start]
+        crossed = _TIMES.fullmatch(joint) or (joint.strip() == "/" and _STROKES.search(text))
+        if one.dimension == "count" and after.dimension == "length" and crossed:
             out[n] = replace(one, dimension="length", unit=after.unit)
     return out
 
@@ -207,7 +213,7 @@ def _one(text: str, raws: tuple[_Raw, ...], n: int, marks: Marks) -> tuple[int, 
     last, step, high, tolerance = first, 1, "", ""
     following = raws[n + 1] if n + 1 < len(raws) else None
     between = text[first.end : following.start] if following else ""
-    if following and _TO.fullmatch(between) and _joins(first, following, between):
+    if following and (_TO.fullmatch(between) or _signed(following, between)) and _joins(first, following, between):
         last, step, high = following, 2, following.value(marks)
     elif following and _joins_signed(first, following, between):
         last, step = following, 2
@@ -232,6 +238,11 @@ def _one(text: str, raws: tuple[_Raw, ...], n: int, marks: Marks) -> tuple[int, 
     return step, Measure(
         dimension, unit, low, None if high else low, high or low, tolerance, kind, first.start, last.end, printed
     )
+
+
+def _signed(following: _Raw, between: str) -> bool:
+    """`-20 / +60 °C`: a stroke before a number with a plus."""
+    return between.strip() == "/" and following.sign.strip() == "+" and following.dimension == "temperature"
 
 
 def _joins(first: _Raw, following: _Raw, between: str) -> bool:

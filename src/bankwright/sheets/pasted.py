@@ -31,6 +31,7 @@ __all__ = ["sheet_of_text"]
 
 TITLES = 4  # lines at the top of which one that names a kind heads nothing
 _KINDS = {"inverter", "module", "fuse", "breaker", "disconnect", "shunt"}
+LONG = 60  # letters of a label that may be several
 NEAR = 6  # rows to either side that a heading in the middle of its group may stand from
 _CELLS = re.compile(r"\t+|\s{3,}|\s\|\s|(?:\s?\.){4,}\s?|…{2,}")
 _TAIL_MARK = re.compile(r"(?<=[a-zA-Z).])\s\[?(\d|[a-f](?=\)))[\])]?$|⁽?[¹²³⁴][⁾)]?(?=$|\s)|(?<=[\w.)])\s?([*†‡]+)$")
@@ -185,7 +186,7 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
             continue
         values = _columns(value, len(heads), marks)
         own = heads if len(values) == len(heads) else ("",) * len(values)
-        heaped = len(values) == 1 and jammed(value, marks) and not is_value(label)
+        heaped = len(values) == 1 and jammed(value, marks, whatever=len(label) > LONG) and not is_value(label)
         yield Row(label, values, text, None, n, own, section=section, jammed=heaped)
 
 

@@ -94,10 +94,10 @@ def _tells(shape: tuple[str, ...]) -> bool:
     return shape[0] == "?" or (bool(re.match(r"[≤≥<>±~+−–-]*[A-Z]?#|[≤≥<>±]$", shape[0])) and "#" in "".join(shape))
 
 
-def jammed(text: str, marks: Marks) -> bool:
-    """Whether values of one kind stand side by side with nothing but a blank between them."""
-    found = measures(text, marks)
+def jammed(text: str, marks: Marks, *, whatever: bool = False) -> bool:
+    """Whether values of one kind, or `whatever` they are, stand side by side with nothing but a blank between them."""
+    found = [m for m in measures(text, marks) if m.dimension != "count"]
     return any(
-        a.dimension == b.dimension != "count" and a.unit == b.unit and not text[a.end : b.start].strip()
+        (whatever or (a.dimension == b.dimension and a.unit == b.unit)) and not text[a.end : b.start].strip()
         for a, b in pairwise(found)
     )

@@ -19,9 +19,10 @@ from bankwright.sheets.doubt import doubt_of, doubted
 from bankwright.sheets.layout import sheet_of_pages
 from bankwright.sheets.paper import NotReadable, read_pages
 from bankwright.sheets.pasted import sheet_of_text
-from bankwright.sheets.row import Sheet
+from bankwright.sheets.row import Row, Sheet
 from bankwright.sheets.rules import breaker, charger, device, inverter, module, module_body
 from bankwright.sheets.view import Look, models_of, view
+from bankwright.sheets.weigh import weighed
 
 __all__ = ["KINDS", "NotReadable", "Proposals", "proposals_of_pdf", "proposals_of_text"]
 
@@ -31,7 +32,8 @@ KINDS: Mapping[str, Mapping[str, Callable[[Look], Answer | None]]] = {
     "charger": charger.CHARGER,
     "device": device.RULES,
 }
-TITLE = 90  # letters: a longer line at the top is running text
+TOP = 5  # rows that may say what a sheet is of; a footer may stand before
+TITLE = 90  # letters of a line at the top that say what it is of
 FEWEST_SIZES = 3  # sizes of wires on the sheet of a cable
 LEAST = 2  # answers below which nothing was understood
 _TOKENS = {
@@ -85,8 +87,9 @@ def _proposals(sheet: Sheet, kind: str) -> Proposals:
 
 def _of_model(sheet: Sheet, kind: str, model: str) -> dict[str, Answer]:
     look = view(sheet, model, kind)
-    answers = ((key, rule(look)) for key, rule in KINDS[kind].items())
-    return doubted({key: answer for key, answer in answers if answer is not None}, doubt_of(look), look)
+    told = ((key, rule(look)) for key, rule in KINDS[kind].items())
+    answers = {key: answer for key, answer in told if answer is not None}
+    return doubted(answers | weighed(look, kind, answers), doubt_of(look), look)
 
 
 def _is_cable(sheet: Sheet) -> bool:
@@ -96,6 +99,11 @@ def _is_cable(sheet: Sheet) -> bool:
     kinds = {"inverter", "charger", "fuse", "breaker", "disconnect", "shunt", "capacity", "cell"}
     sizes = re.findall(r"\bAWG\b|mm²|mm2\b|kcmil|Ω/km|mΩ/(?:m|ft)", sheet.text)
     return bool(phrase("cable").search(top)) and not about & kinds and len(sizes) >= FEWEST_SIZES
+
+
+def _opening(row: Row) -> str:
+    """What a row begins with: its line, or the first part of its first sentence."""
+    return re.split(r"(?<=[^\W\d_]{3})[.;]\s", row.line or row.label)[0][:TITLE]
 
 
 def guessed(sheet: Sheet) -> str:
@@ -110,12 +118,7 @@ def guessed(sheet: Sheet) -> str:
     counts["device"] += 1.5 * bool(told & {"fuse", "breaker", "disconnect", "shunt"})
     counts["inverter"] += 1.5 * ("inverter" in told)
     counts["module"] += 1.0 * ("module" in told) + 1.0 * ("capacity" in told)
-    title = {
-        idea
-        for row in sheet.rows[:3]
-        if len(row.label) < TITLE and not row.label.endswith(".")
-        for idea in ideas(row.label)
-    }
+    title = {idea for row in sheet.rows[:TOP] for idea in ideas(_opening(row))}
     other = {"capacity", "cell", "inverter"} & title or any("inverter" in seen.own for seen in look.rows)
     if "charger" in title and not other:
         counts["inverter"], counts["charger"] = 0.0, counts["charger"] + 3.0

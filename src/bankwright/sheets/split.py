@@ -17,11 +17,14 @@ __all__ = ["inside", "runs_on", "split_row", "united"]
 
 SENTENCES = 50  # letters: a longer line of two sentences is running text
 PROSE = 110  # letters: a longer line of sentences is running text
+FEWEST = 2  # small words of a sentence
 SHORT = 70  # letters of a row whose value is no measure
 _AT = re.compile(
     r"(?:\bat|\bfor|\bbei|\bfür|\bà|\ba|\bpour|\bpendant|\bper|\bbij|\bvoor|@|[,(/=]|\bfrom|\bab|\bmax\.?,)\s*$",
     re.IGNORECASE,
 )
+_SHORTENED = re.compile(r"\b(?:max|min|approx|ca|typ|nom|env|aprox|incl|opt|no|nr)\.$", re.IGNORECASE)
+_SMALL = re.compile(r"(?<![\w/])[a-zß-öø-ÿ’'-]{2,}(?![\w/])")
 _CODE = re.compile(
     r"(.{3,60}?[^\W\d_)])\s+((?:M\s?\d{1,2}|IP\s?\d\d|\d{1,2}S(?:\d{1,2}P)?|[0-9]/[0-9]{1,2} in)\b.{0,20})"
 )
@@ -36,8 +39,17 @@ _TEXT = re.compile(
 
 def runs_on(text: str) -> bool:
     """Whether a line is running text: sentences, or one long one that ends as such."""
+    if _is_sentence(text):
+        return True
     ends = re.search(r"\w[.;]\s", text) or (text.endswith(".") and ":" not in text)
     return (len(text) > PROSE and bool(ends)) or (len(text) > SENTENCES and bool(two_sentences(text)))
+
+
+def _is_sentence(text: str) -> bool:
+    """Whether a line is one sentence: it ends with a full stop, holds small words and no colon."""
+    return (
+        text.endswith(".") and not _SHORTENED.search(text) and ":" not in text and len(_SMALL.findall(text)) >= FEWEST
+    )
 
 
 def united(text: str, marks: Marks) -> list[Measure]:

@@ -15,6 +15,7 @@ from itertools import chain
 
 from bankwright.sheets.answer import Said, Spot, Value
 from bankwright.sheets.apart import told_apart
+from bankwright.sheets.clauses import parts_of
 from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas, plain
 from bankwright.sheets.figures import figures
@@ -22,6 +23,7 @@ from bankwright.sheets.measures import Marks, Measure, marks_of, measures
 from bankwright.sheets.paragraphs import two_sentences
 from bankwright.sheets.prose import Told, told_of
 from bankwright.sheets.row import Row, Sheet
+from bankwright.sheets.split import runs_on
 from bankwright.sheets.unit_cell import with_unit_cell
 
 __all__ = ["Hit", "Look", "Seen", "models_of", "view"]
@@ -29,13 +31,6 @@ __all__ = ["Hit", "Look", "Seen", "models_of", "view"]
 _CLAUSE = re.compile(r";|,(?=\s*[^\W\d_]{3})|\s/\s(?=[^\W\d_]{3})|\s{3,}|(?<=[\dCFVA%℃])\.?\s+(?=[^\W\d_]{5,}[\s:])")
 FEWEST = 2  # rows under the names of models
 PROSE = 90  # letters: a longer row without a value is running text
-_BETWEEN = re.compile(
-    r"(?:between|zwischen|entre|tra|tussen|mellan)\s+(\S+\s*\S*?)\s+(?:and|und|et|y|e|en|och)\s+", re.IGNORECASE
-)
-_ENDS = re.compile(r"(?<=[^\W\d_]|[)%Ω])\.\s+|(?<=\d)\.\s+(?=[A-Z])|;\s+")
-_CLAUSES = re.compile(r",\s+(?=[^\W\d_])|\s+(?:and|und|et|y|e|och)\s+")
-_CLAUSES_DUTCH = re.compile(_CLAUSES.pattern.replace("|och", "|och|en"))
-_DUTCH = re.compile(r"\b(?:het|een|van|wordt|bij)\b", re.IGNORECASE)
 _NOTHING = re.compile(r"\s*(?:[—–-]|n/?a)\s*", re.IGNORECASE)
 _TIMES = re.compile(r"(?<=\d)\s*[x*×X]\s*(?=\d)")
 _CONDITIONS = re.compile(
@@ -124,6 +119,7 @@ class Look:
     sheet: Sheet
     marks: Marks = field(default_factory=Marks)
     model: str = ""
+    kind: str = ""
 
     def where(self, *need: str, none: Sequence[str] = (), way: str = "") -> Iterator[Seen]:
         """Rows that hold every idea of `need` ("a|b": one of them) and none of `none`, of one direction if given."""
@@ -167,18 +163,24 @@ def _plain_names(sheet: Sheet) -> tuple[str, ...]:
 
 
 def view(sheet: Sheet, model: str = "", kind: str = "") -> Look:
-    """Every row with its ideas; of one model, where the sheet holds several; of a kind, with what its sentences say."""
+    """Every row with its ideas; of one model, where the sheet holds several; of a kind, with what its sentences say.
+
+    Output of a module or a charger is DC.
+    """
     marks, known = marks_of(sheet.text), models_of(sheet)
     lines = sheet.text.splitlines()
     rows: list[Seen] = []
     made: list[Seen] = []
+    notes = {note for row in sheet.rows for note in (*row.notes, *row.own_notes) if note}
     for row in chain.from_iterable(map(told_apart, sheet.rows)):
-        told = told_of(row, marks, kind) if kind and is_prose(row) else []
+        bound = any(note in row.label for note in notes) and not two_sentences(row.label)  # a footnote of a value
+        told = told_of(row, marks, kind) if kind and is_prose(row) and not bound else []
         rows += [_left(seen, told) for seen in _seen(row, model, marks, known)]
         made += [
             seen for one in told if one.row.label for seen in _seen(_placed(one.row, row, lines), model, marks, known)
         ]
-    return Look(tuple(_directed(rows + made)), sheet, marks, model)
+    rows = [_on_dc(seen) for seen in rows + made] if kind in ("module", "charger") else rows + made
+    return Look(tuple(_directed(rows)), sheet, marks, model, kind)
 
 
 def _placed(told: Row, row: Row, lines: Sequence[str]) -> Row:
@@ -194,7 +196,7 @@ def _placed(told: Row, row: Row, lines: Sequence[str]) -> Row:
 
 def is_prose(row: Row) -> bool:
     """Whether a row is running text."""
-    return not row.values and (len(row.label) > PROSE or two_sentences(row.label))
+    return not row.values and (len(row.label) > PROSE or runs_on(row.label))
 
 
 def _left(seen: Seen, told: Sequence[Told]) -> Seen:
@@ -203,6 +205,12 @@ def _left(seen: Seen, told: Sequence[Told]) -> Seen:
     return (
         replace(seen, measured=tuple(m for m in seen.measured if (m.dimension, m.text()) not in gone)) if gone else seen
     )
+
+
+def _on_dc(seen: Seen) -> Seen:
+    """A row whose output is that of the battery side: the word alone makes it no AC one."""
+    less = {"ac"} if "ac" in seen.every and "line" not in seen.every else set()
+    return replace(seen, label=seen.label - less, around=seen.around - less, value=seen.value - less)
 
 
 def _seen(row: Row, model: str, marks: Marks, known: tuple[str, ...]) -> Iterator[Seen]:
@@ -218,7 +226,7 @@ def _seen(row: Row, model: str, marks: Marks, known: tuple[str, ...]) -> Iterato
         texts, sides = ("   ".join(texts),), (sides[0],)
     if is_prose(chosen):
         chosen = replace(chosen, label=figures(chosen.label))
-        for clause in _sentences(chosen):
+        for clause in parts_of(chosen.label):
             yield _one(chosen, "", clause, "", around, marks=marks, way=direction(clause))
         return
     for text, side in zip(texts, sides, strict=True):
@@ -250,17 +258,6 @@ def _of_model(row: Row, model: str, known: tuple[str, ...]) -> Row | None:
 def _with_all_notes(row: Row) -> Row:
     """The footnotes of the values are those of the row."""
     return replace(row, notes=(*row.notes, *(note for note in row.own_notes if note)), own_notes=())
-
-
-def _sentences(row: Row) -> tuple[str, ...]:
-    """The sentences of running text; the clauses of one that speaks of charge and of discharge."""
-    made: list[str] = []
-    for sentence in _ENDS.split(_BETWEEN.sub(r"\1 to ", row.label)):
-        cut = _CLAUSES_DUTCH if _DUTCH.search(sentence) else _CLAUSES
-        parts = [part for part in cut.split(sentence) if part.strip()]
-        both = {"charge", "discharge"} <= ideas(sentence) or len({direction(part) for part in parts} - {""}) > 1
-        made += parts if both or len(parts) > 2 else [sentence]
-    return tuple(part for part in made if part.strip())
 
 
 def _halves(row: Row, label: str, text: str, side: str, around: frozenset[str], *, marks: Marks) -> Iterator[Seen]:

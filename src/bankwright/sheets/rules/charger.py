@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.concepts import ideas
@@ -22,6 +23,7 @@ from bankwright.sheets.rules.common import (
     sentence_of,
     torque,
     volts_of,
+    warm,
 )
 from bankwright.sheets.rules.line_side import one_way
 from bankwright.sheets.rules.place import altitude, enclosure
@@ -104,10 +106,25 @@ def charge_current(look: Look) -> Answer | None:
     ]
     if total:
         return bounded(total, look) or settle([h.said for h in total], "several are printed")
-    if len({h.measure.text() for h in hits}) > 1:
-        return Ask("it depends on the source", tuple(h.said for h in hits))
+    every = [*hits, *_in_one_sentence(hits, look)]
+    if len({h.measure.text() for h in every}) > 1:
+        return Ask("it depends on the source", tuple(h.said for h in every))
+    if any(warm(h) for h in hits):
+        return Ask("it holds at a temperature", tuple(h.said for h in hits))
     upper = [h.seen.said(f"{h.measure.high} {h.measure.unit}") if h.measure.ranges else h.said for h in hits]
     return bounded(hits, look) or settle(upper, "several are printed")
+
+
+def _in_one_sentence(hits: Sequence[Hit], look: Look) -> list[Hit]:
+    """Running text: other currents of the sentence, "lead batteries with 40 A and LFP batteries with 60 A"."""
+    told = [h.seen for h in hits if not h.seen.row.values]
+    near = [
+        s
+        for before, s in pairwise(look.rows)
+        if before in told and s.row is before.row and not s.row.values and not before.text.rstrip().endswith(".")
+    ]
+    near = [s for s in near if "battery" in s.value and not s.value & (_NOT_OF_IT | {"message"})]
+    return [Hit(s, m) for s in near for m in s.of("current")]
 
 
 def _up_to(hit: Hit) -> bool:
@@ -192,8 +209,9 @@ def _rows_told(look: Look) -> list[Seen]:
     found = []
     for seen in (s for s in look.rows if not s.row.values):
         about, own = ideas(sentence_of(seen)), seen.value
-        ours = "battery" in about and about & {"terminal", "lugs", "torque"}
-        if ours and not (about | own) & {"ac", "solar", "earthing", "message", "recommended", "fuse"}:
+        ours = ("battery" in about or look.kind == "charger") and about & {"terminal", "lugs", "torque"}
+        away = {"line"} if look.kind == "charger" else {"ac", "line"}
+        if ours and not (about | own) & {*away, "solar", "earthing", "message", "recommended", "fuse"}:
             found.append(seen)
     return found
 

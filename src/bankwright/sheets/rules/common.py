@@ -24,6 +24,7 @@ __all__ = [
     "cell_volts",
     "clauses",
     "dc_or_ask",
+    "different",
     "is_limit",
     "listing",
     "lugs",
@@ -45,9 +46,9 @@ _WORD_NUMBERS = {
     word: n
     for n, words in enumerate(
         (
-            "one ein eine einen un une uno una een",
-            "two zwei deux dos due twee",
-            "three drei trois tres tre drie",
+            "one ein eine einen un une uno una een um uma ett jeden jedna jedno",
+            "two zwei deux dos due twee dois duas tva to dwa dwie dva dve",
+            "three drei trois tres tre drie trzy tri",
             "four vier quatre cuatro quattro",
         ),
         1,
@@ -57,6 +58,20 @@ _WORD_NUMBERS = {
 _FIFTEEN = "fifteen funfzehn quindici quinze quince vijftien femton femten pietnascie patnact"
 _SIXTEEN = "sixteen sechzehn seize dieciseis sedici zestien sexton seksten dezasseis"
 _WORD_NUMBERS |= dict.fromkeys(_FIFTEEN.split(), 15) | dict.fromkeys(_SIXTEEN.split(), 16)
+
+
+_MORE = {
+    5: "five funf cinq cinco cinque vijf fem piec pet",
+    6: "six sechs seis sei zes sex szesc sest",
+    7: "seven sieben sept siete sette zeven sete sju siedem sedm",
+    8: "eight acht huit ocho otto oito atta osiem osm",
+    9: "nine neun neuf nueve nove negen nio dziewiec devet",
+    10: "ten zehn dix diez dieci tien dez tio dziesiec deset",
+    12: "twelve zwolf douze doce dodici twaalf doze tolv dwanascie dvanact",
+    14: "fourteen vierzehn quatorze catorce quattordici veertien fjorton",
+    20: "twenty zwanzig vingt veinte venti twintig vinte tjugo dwadziescia dvacet",
+}
+_WORD_NUMBERS |= {word: n for n, words in _MORE.items() for word in words.split()}
 
 
 def number(word: str) -> int | None:
@@ -158,6 +173,12 @@ def between(hits: Sequence[Hit]) -> Answer | None:
     return None
 
 
+def different(hits: Sequence[Hit]) -> tuple[Said, ...]:
+    """The different values of some, in their order."""
+    answer = settle([h.said for h in hits], "")
+    return answer.choices if isinstance(answer, Ask) else (answer,) if answer else ()
+
+
 def _lasting(hit: Hit, look: Look) -> Said | None:
     """The one current or power that a footnote calls continuous: "15 min at most; 80 A continuously"."""
     found = [
@@ -185,7 +206,7 @@ def bounded(hits: Sequence[Hit], look: Look) -> Answer | None:
     binding = {id(h) for h, note, found in notes if _binds(h, note, found)}
     if not hits or len(binding) < len({id(h) for h in hits}):
         return None
-    lasting = _lasting(hits[0], look) if len(hits) == 1 else None
+    lasting = _lasting(hits[0], look) if len(hits) == 1 and "continuous" not in hits[0].seen.label else None
     if lasting is not None:
         return lasting
     for hit, note, found in notes:
@@ -258,7 +279,7 @@ def lugs(rows: Sequence[Seen]) -> Answer | None:
     """Lugs that one post or terminal takes."""
     found = []
     for seen in rows:
-        hit = phrase("lugs").search(f"{seen.row.label} {seen.text}")
+        hit = phrase("lugs").search(plain(f"{seen.row.label} {seen.text}"))
         if hit and (count := number(hit[1])):
             found.append(seen.said(str(count)))
         elif not hit and "lugs" in seen.label and re.fullmatch(r"\s*[1-4]\s*", seen.text):

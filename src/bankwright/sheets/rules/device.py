@@ -42,6 +42,7 @@ Rule = Callable[[Look], Answer | None]
 _CLASS = re.compile(
     r"\b(?i:class|klasse|classe|clase)\s+(T|J|RK1|RK5|CC|L|aR|gR|gG|gS|gPV|gBat|G|H|K5)\b|\b(aR|gR|gG|gS|gPV|gBat)\b"
 )
+_AT_IN = re.compile(r"\b(?:at|à|a|bei|bij|przy|vid|ved|pour|con|em|při)\s+In\b|@\s*In\b")
 _TRIP_CLASS = re.compile(r"\b(IEC|EN|UL)\s?(60947-2|60898-[12]|60898|489|1077|60947-3)\b")
 
 
@@ -50,13 +51,18 @@ def device_type(look: Look) -> Answer | None:
     order = ("fuse", "breaker", "disconnect", "shunt")
     head = list(look.rows[:4])
     for rows in (head, look.rows):
-        counted = {name: [s for s in rows if name in s.own and "holder" not in s.label] for name in order}
+        counted = {name: [s for s in rows if name in _named(s) and "holder" not in s.label] for name in order}
         most = max(order, key=lambda name: len(counted[name]))
         if counted[most]:
             tied = [n for n in order if len(counted[n]) == len(counted[most])]
             if len(tied) == 1:
                 return counted[most][0].said(most)
     return None
+
+
+def _named(seen: Seen) -> frozenset[str]:
+    """What a row speaks of; of the names of several models, the whole line that they stand on."""
+    return seen.own | (ideas(seen.row.line) if not seen.row.label else frozenset())
 
 
 def rating(look: Look) -> Answer | None:
@@ -201,7 +207,8 @@ def drop(look: Look) -> Answer | None:
 
 def _rated_at(hit: Hit, look: Look) -> Measure | None:
     """The rated current, where the drop is said to hold at it."""
-    if "rated" not in hit.seen.label and "shunt" not in hit.seen.every:
+    at_rated = _AT_IN.search(f"{hit.seen.row.label} {hit.seen.text}")
+    if "rated" not in hit.seen.label and not at_rated and "shunt" not in hit.seen.every:
         return None
     rows = [h for h in look.hits("current", "rated", none=("drop", "interrupt", "smallest")) if h.seen.row.values]
     return rows[0].measure if rows else None

@@ -26,6 +26,8 @@ from bankwright.sheets.rules.place import altitude, enclosure
 from bankwright.sheets.rules.told import (
     bursts_told,
     cut_out_told,
+    for_a_time,
+    is_changed,
     message_lost,
     message_socket,
     power_told,
@@ -44,7 +46,7 @@ def power(look: Look) -> Answer | None:
     """Continuous power out."""
     hits = [
         h
-        for h in look.hits("power", "power", none=("solar", "consumption", "standby", "noload", "fullpower"))
+        for h in look.hits("power", "power|continuous", none=("solar", "consumption", "standby", "noload", "fullpower"))
         if not _burst(h)
     ]
     hits = [
@@ -56,6 +58,8 @@ def power(look: Look) -> Answer | None:
     named = [h for h in hits if h.seen.own & {"rated", "continuous"}] or hits
     if any(warm(h) for h in named) and len({h.measure.text() for h in named}) > 1:
         return Ask("it depends on the temperature of the air", tuple(h.said for h in named))
+    if named and all(_cool(h) for h in named):
+        return Ask("it holds at a temperature of the air", tuple(h.said for h in named))
     if named:
         return bounded(named, look) or settle([h.said for h in named], "several powers are printed")
     told = power_told(look)
@@ -63,6 +67,15 @@ def power(look: Look) -> Answer | None:
         return told
     apparent = [h for h in look.hits("apparent", "power", none=("solar", "grid")) if not _burst(h)]
     return Ask("only apparent power is printed", tuple(h.said for h in apparent)) if apparent else None
+
+
+COOL = 40.0  # degC: air that a rating should still hold in
+
+
+def _cool(hit: Hit) -> bool:
+    """Whether a power is said to hold in cooler air alone."""
+    found = re.search(r"([+−-]?\d+)\s*(?:°\s?C|℃)", warm(hit))
+    return found is not None and float(found[1].replace("−", "-")) < COOL
 
 
 def _charging_part(seen: Seen) -> bool:
@@ -75,7 +88,7 @@ def _rated_elsewhere(hits: Sequence[Hit], hit: Hit) -> bool:
 
 def _burst(hit: Hit) -> bool:
     near = ideas(hit.before[-18:])
-    return bool(hit.seen.label & {"surge", "peak"} or near & {"surge", "peak"} or timed(hit))
+    return bool(hit.seen.label & {"surge", "peak"} or near & {"surge", "peak"} or timed(hit) or for_a_time(hit))
 
 
 def _bursts(look: Look) -> list[Hit]:
@@ -144,7 +157,10 @@ def cut_out(look: Look) -> Answer | None:
     hits = [h for h in hits if "restart" not in ideas(h.before[-30:])]
     singles = [h for h in hits if not h.measure.ranges]
     default = [h for h in singles if "factory" in ideas(h.seen.side) | ideas(h.after[:18]) | ideas(h.before[-18:])]
-    if default or (singles and not any(h.measure.ranges for h in hits)):
+    told = singles and not any(h.measure.ranges for h in hits)
+    if told and not default and is_changed(look):
+        return Ask("it can be set", tuple(h.said for h in singles))
+    if default or told:
         return settle([h.said for h in default or singles], "several are printed")
     return Ask("it can be set", tuple(h.said for h in hits)) if hits else cut_out_told(look)
 

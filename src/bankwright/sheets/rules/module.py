@@ -17,19 +17,17 @@ from bankwright.sheets.measures import Measure, measures
 from bankwright.sheets.rules.charge_table import by_temperature
 from bankwright.sheets.rules.common import (
     best,
-    between,
     bounded,
-    cell_volts,
     clauses,
+    different,
     number,
     sentence_of,
     timed,
-    volts_of,
     warm,
     yes_or_no,
 )
+from bankwright.sheets.rules.module_volts import cell_end, cell_trip, highest_voltage
 from bankwright.sheets.rules.place import altitude, enclosure
-from bankwright.sheets.rules.sentences import cell_opens_at
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["RULES"]
@@ -58,7 +56,18 @@ def cells(look: Look) -> Answer | None:
             found += [seen.said(str(n)) for m in phrase("in_series").finditer(text) if (n := number(m[1]))]
             counts = seen.of("count") if seen.row.values else ()
             found += [seen.said(m.text()) for m in counts if m.unit == "" and 3 <= m.number() <= 20]
-    return settle(found, "several numbers of cells are printed")
+    return settle(found or _alone(look), "several numbers of cells are printed")
+
+
+def _alone(look: Look) -> list[Said]:
+    """A number of cells that a module of iron phosphate usually has, where its row says nothing of rows in parallel."""
+    rows = [s for s in look.rows if "cell" in s.own and not s.own & {"parallel", "voltage", "resistance"}]
+    counts = [(s, m) for s in rows for m in s.of("count") if m.unit == "" and not m.ranges]
+    near = [(s, m) for s, m in counts if m.text() in USUAL and "cell" in ideas(s.text[m.end : m.end + 14])]
+    return [s.said(m.text()) for s, m in near]
+
+
+USUAL = ("4", "8", "15", "16")  # cells in series of 12 V, 24 V and 48 V modules
 
 
 def chemistry(look: Look) -> Answer | None:
@@ -136,7 +145,7 @@ def continuous(way: str) -> Callable[[Look], Answer | None]:
             return None
         if timeless and all(h.seen.row.notes for h in timeless) and (answer := bounded(timeless, look)):
             return answer
-        return Ask("continuous or for a short time is not said", _different(timeless or hits))
+        return Ask("continuous or for a short time is not said", different(timeless or hits))
 
     return rule
 
@@ -157,15 +166,10 @@ def _part_of(hit: Hit) -> str:
     return text[first + 1 : last]
 
 
-def _different(hits: list[Hit]) -> tuple[Said, ...]:
-    answer = settle([h.said for h in hits], "")
-    return answer.choices if isinstance(answer, Ask) else (answer,) if answer else ()
-
-
 def _is_limit(hit: Hit) -> bool:
     before = ideas(hit.before[-25:])
     named = "current" in hit.seen.every or not hit.seen.row.values
-    if not hit.seen.row.values and phrase("opens").search(sentence_of(hit.seen)):
+    if not hit.seen.row.values and _opens(hit.seen):
         return False  # at this current its protection opens
     return named and not before & {"recommended", "protection"} and hit.measure.bound != "least"
 
@@ -196,15 +200,27 @@ def _opening(look: Look, way: str) -> list[Seen]:
     """Running text that says at which current, standing for how long, a path opens."""
     rows = [s for s in look.rows if not s.row.values and s.direction == way and s.of("current") and s.of("time")]
     none = {"breaker", "fuse", "shortcircuit", "parallel"}
-    return [s for s in rows if phrase("opens").search(sentence_of(s)) and not s.every & none]
+    return [s for s in rows if _opens(s) and not s.every & none]
+
+
+def _opens(seen: Seen) -> bool:
+    """Whether a sentence says that something opens or is cut off."""
+    sentence = sentence_of(seen)
+    return bool(phrase("opens").search(sentence)) or "opens" in ideas(sentence)
 
 
 def _trip_text(hit: Hit, look: Look) -> str:
     after = timed(hit) or next((m for m in hit.seen.of("time") if m.start > hit.measure.end), None)
     conditions = measures(hit.seen.row.label, look.marks) if hit.seen.row.values else ()
     after = after or next((m for m in conditions if m.dimension == "time" and not m.ranges), None)
-    after = after or _delay_beside(hit.seen, look)
+    after = after or _lone_time(hit.seen) or _delay_beside(hit.seen, look)
     return hit.measure.text() + (f" for {after.text()}" if after else "")
+
+
+def _lone_time(seen: Seen) -> Measure | None:
+    """Running text: the only time of a clause, wherever it stands."""
+    times = seen.of("time")
+    return times[0] if len(times) == 1 and not seen.row.values and not times[0].ranges else None
 
 
 def _delay_beside(seen: Seen, look: Look) -> Measure | None:
@@ -215,88 +231,12 @@ def _delay_beside(seen: Seen, look: Look) -> Measure | None:
     return None
 
 
-def cell_trip(way: str, idea: str) -> Callable[[Look], Answer | None]:
-    """Voltage of a cell at which its protection opens."""
-
-    def rule(look: Look) -> Answer | None:
-        hits = [h for h in look.hits("voltage", idea, none=("recommended", "spread", "restart")) if cell_volts(h)]
-        hits += [
-            h
-            for h in look.hits(
-                "voltage", "protection", "voltage|cell", none=("recommended", "spread", "restart", "end"), way=way
-            )
-            if cell_volts(h) and not h.seen.own & {"overvoltage", "undervoltage"}
-        ]
-        hits = [h for h in hits if h.seen.direction in (way, "") and not _releases(h)]
-        sure = [h for h in hits if h.seen.own & {"guard", "undervoltage", "overvoltage"}]
-        low = "low" if way == "discharge" else "high"
-        ends = [h for h in look.hits("voltage", "protection", "cell") if cell_volts(h) and not h.seen.direction]
-        sure = sure or [h for h in ends if {"protection", low} <= h.seen.label]  # "lower cut-off" under "cells"
-        sure = sure or cell_opens_at(look, way)
-        if not sure and hits:
-            return Ask("end of it or protection is not said", _different(hits))
-        named = [h for h in sure if "guard" in h.seen.own]
-        return between(named or sure) or best((named, sure), "several are printed")
-
-    return rule
-
-
-def _releases(hit: Hit) -> bool:
-    return "restart" in ideas(hit.before[-30:])
-
-
-def cell_end(way: str) -> Callable[[Look], Answer | None]:
-    """Voltage of a cell at the end of charge or discharge; not the protection's."""
-
-    def rule(look: Look) -> Answer | None:
-        none = ("recommended", "overvoltage", "undervoltage", "spread", "overcurrent", "restart")
-        hits = [h for h in look.hits("voltage", way=way, none=none) if cell_volts(h) and not h.measure.ranges]
-        ends = [h for h in hits if h.seen.label & {"end", "empty"}]
-        ends += _empty_in_prose(look, none) if way == "discharge" else []
-        cut = [h for h in hits if "cutout" in h.seen.label or "protection" in h.seen.label]
-        if ends:
-            return settle([h.said for h in ends], "several are printed")
-        return Ask("end of it or protection is not said", _different(cut)) if cut else None
-
-    return rule
-
-
-def _empty_in_prose(look: Look, none: tuple[str, ...]) -> list[Hit]:
-    """Running text: "the pack is empty at 2.75 V per cell"."""
-    hits = [h for h in look.hits("voltage", "empty", none=none) if not h.seen.row.values and not h.measure.ranges]
-    return [h for h in hits if "cell" in h.seen.value and "empty" in ideas(h.before) and cell_volts(h)]
-
-
-def highest_voltage(look: Look) -> Answer | None:
-    """The stated maximum at its terminals."""
-    none = (
-        "recommended",
-        "protection",
-        "discharge",
-        "cell",
-        "breaker",
-        "solar",
-        "ac",
-        "overvoltage",
-        "spread",
-        "joining",
-        "fuse",
-    )
-    hits = [h for h in look.hits("voltage", "most", none=none) if 10 <= volts_of(h.measure) <= 70]
-    hits = [h for h in hits if h.seen.every & {"charge", "terminal", "voltage"} and not h.measure.ranges]
-    return best(([h for h in hits if h.seen.direction == "charge"], hits), "several are printed")
-
-
 def temperature(way: str, end: str) -> Callable[[Look], Answer | None]:
     """One end of the range of cell temperatures in which it may be charged or discharged."""
 
     def rule(look: Look) -> Answer | None:
         none = ("storage", "current", "protection", "blocks", "heater", "restart", "resistance", "capacity")
-        hits = [
-            h
-            for h in look.hits("temperature", way=way, none=none)
-            if "temperature" in h.seen.every or not h.seen.row.values
-        ]
+        hits = look.hits("temperature", way=way, none=none)
         side = "least" if end == "lowest" else "most"
         columns = [h for h in hits if side in h.seen.label and not h.measure.ranges]
         if columns:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable
 from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.concepts import ideas, phrase, plain
 from bankwright.sheets.rules.common import between, bolts, is_limit, listing, lugs, mass, number, torque, volts_of
-from bankwright.sheets.rules.sentences import after_trip_told, restart_told
+from bankwright.sheets.rules.module_trips import after_trip, recloses, restart
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["RULES", "posts_rows"]
@@ -23,6 +23,7 @@ _SIDE_WORDS = {
     "depth": "d|t|p|f|depth|tiefe|profondeur|prof|fondo|profundidad|profondita|diepte|profundidade|gleb|djup|深",
     "height": "h|height|hohe|hauteur|haut|alto|al|altura|altezza|hoogte|wys|hojd|高",
 }
+LETTERS = 3  # a longer word names a side by what it means
 _NONE_OF_BODY = ("shipping", "ears", "cell", "storage", "altitude", "resistance")
 
 
@@ -126,7 +127,7 @@ def _said_side(look: Look, name: str) -> list[Hit]:
 def _side_word(hit: Hit) -> frozenset[str]:
     sides = {"width", "depth", "height"}
     before = re.search(r"([^\W\d_]+)\s*:?\s*$", hit.before)
-    after = re.match(r"\s+(?:in\s+|en\s+)?([^\W\d_]+)", hit.after)
+    after = re.match(r"\s+(?:(?:in|en|de|di|na|w|v|i|der|la|el|d['’])\s+){0,2}([^\W\d_]+)", hit.after)
     words = ideas(before[1]) & sides if before else frozenset()
     return words or (ideas(f"mm {after[1]}") & sides if after else frozenset())
 
@@ -170,7 +171,8 @@ def _named_side(word: str, three: Iterable[str]) -> str:
         return "width" if "p" in three else ""
     if word == "a":  # alto, altezza beside L and P
         return "height" if "l" in three and "p" in three else ""
-    return next((name for name, words in _SIDE_WORDS.items() if word in words.split("|")), "")
+    named = ideas(word) & set(_SIDE_WORDS) if len(word) > LETTERS else frozenset()
+    return next((name for name, words in _SIDE_WORDS.items() if word in words.split("|") or {name} == named), "")
 
 
 def posts_rows(look: Look) -> list[Seen]:
@@ -188,7 +190,8 @@ def pairs(look: Look) -> Answer | None:
     """Posts a pole."""
     found = []
     for seen in posts_rows(look):
-        hit = phrase("per_pole").search(f"{seen.row.label} {seen.text}")
+        text = plain(f"{seen.row.label} {seen.text}")
+        hit = phrase("per_pole").search(text) or phrase("per_pole_after").search(text)
         if hit and (count := number(hit[1])) in (1, 2):
             found.append(seen.said(str(count)))
     return settle(found, "several are printed")
@@ -223,7 +226,13 @@ def most_parallel(look: Look) -> Answer | None:
 
 
 def _in_prose(look: Look) -> list[Said]:
-    return [seen.said(m[1]) for seen in look.rows if (m := phrase("most_in_parallel").search(seen.text))]
+    found = []
+    for seen in look.rows:
+        for name in ("most_in_parallel", "most_in_parallel_after"):
+            told = phrase(name).search(seen.text)
+            count = number(told[1]) if told else None
+            found += [seen.said(str(count))] if count else []
+    return found
 
 
 def join_within(look: Look) -> Answer | None:
@@ -241,8 +250,11 @@ def switches(look: Look) -> Answer | None:
     found = []
     for seen in look.where("switches", "address"):
         text = f"{seen.row.label} {seen.text}" if not seen.row.values else seen.text
-        hit = phrase("switches").search(text)
-        if hit and (seen.row.values or "switches" in ideas(hit[0])):
+        hit = phrase("switches").search(plain(text))
+        if hit and not seen.row.values and "switches" not in ideas(hit[0]):
+            hit = None
+        hit = hit or phrase("switches_after").search(plain(text))
+        if hit:
             found.append(seen.said(hit[1]))
     return settle(found, "several are printed")
 
@@ -260,73 +272,6 @@ def address(end: str) -> Callable[[Look], Answer | None]:
         return settle(found, "several are printed")
 
     return rule
-
-
-def after_trip(way: str) -> Callable[[Look], Answer | None]:
-    """What stays possible after a trip of one direction."""
-    other = "discharge" if way == "charge" else "charge"
-    stays = "still discharges" if way == "charge" else "still charges"
-
-    def rule(look: Look) -> Answer | None:
-        found = []
-        for seen in look.where("afterx", "trip|overcurrent|overvoltage|undervoltage|protection"):
-            if way not in seen.label and direction_of(seen) != way:
-                continue
-            if "possible" in seen.value and other in seen.value:
-                found.append(
-                    seen.said("opens" if re.search(r"\bnot\b|nicht|\bpas\b|\bno\b|non|niet", seen.text) else stays)
-                )
-            elif re.search(
-                r"opens|disconnect|both|öffnet|trennt|ouvre|abre|apre|opent|off\b", seen.text, re.IGNORECASE
-            ):
-                found.append(seen.said("opens"))
-        return settle(found or after_trip_told(look, way), "several are printed")
-
-    return rule
-
-
-def direction_of(seen: Seen) -> str:
-    """The direction that a trip's label names."""
-    if "overvoltage" in seen.label:
-        return "charge"
-    return "discharge" if "undervoltage" in seen.label else ""
-
-
-def restart(look: Look) -> Answer | None:
-    """How it comes back after a trip or a deep discharge."""
-    found = []
-    for seen in look.where("restart"):
-        if not seen.row.values:
-            continue
-        have = seen.value
-        if "bycharger" in have or (
-            "charger" in have and re.search(r"\bby\b|durch|par\b|por\b|da\b|door", plain(seen.text))
-        ):
-            found.append(seen.said("by charger"))
-        if "hand" in have:
-            found.append(seen.said("by hand"))
-        if "selfmade" in have and "bycharger" not in have:
-            found.append(seen.said("by itself"))
-    return settle(found or restart_told(look), "several ways are printed")
-
-
-def recloses(look: Look) -> Answer | None:
-    """Whether and when it closes again by itself after an over-current trip."""
-    found, bounded = [], False
-    for seen in look.where(
-        "recloses|restart", "overcurrent|shortcircuit|trip", none=("overvoltage", "undervoltage", "breaker")
-    ):
-        text = f"{seen.row.label}: {seen.text}" if seen.row.values else seen.text
-        times = [m for m in seen.of("time") if not m.ranges]
-        if not ideas(text) & {"recloses", "restart"}:
-            continue
-        if phrase("never").search(text if not seen.row.values else seen.text) or ("hand" in seen.value and not times):
-            found.append(seen.said("never"))
-        elif "afterx" in ideas(text) and len(times) == 1:
-            found.append(seen.said(f"after {times[0].text()}"))
-            bounded = bounded or "hand" in ideas(text) or bool(phrase("tries").search(text))
-    answer = settle(found, "several are printed")
-    return Ask("so many times, then it stays open", (answer,)) if bounded and isinstance(answer, Said) else answer
 
 
 def cell_spread(look: Look) -> Answer | None:

@@ -67,7 +67,8 @@ def altitude(look: Look) -> Answer | None:
 
 def _high_rows(look: Look) -> list[Seen]:
     none = {"storage", "breaker"}
-    return [s for s in look.where("altitude") if "altitude" in s.own and not s.every & none]
+    named = [s for s in look.where("altitude") if "altitude" in s.own and not s.every & none]
+    return named or [s for s in look.where("height|high") if any(metres(m) >= LOWEST for m in s.of("length"))]
 
 
 def longest(hits: Sequence[Hit], why: str) -> Answer | None:
@@ -77,8 +78,18 @@ def longest(hits: Sequence[Hit], why: str) -> Answer | None:
         for hit in hits
         for end in dict.fromkeys((hit.measure.low, hit.measure.high))
     ]
-    firm = [h for h in hits if h.measure.bound == "most" or "most" in h.seen.label | ideas(h.after[:16])]
+    firm = [
+        h
+        for h in hits
+        if h.measure.bound == "most"
+        or {"most", "within"} & (h.seen.label | ideas(h.after[:16]) | ideas(h.before[-30:]))
+    ]
     typical = any("typical" in h.seen.label | ideas(h.before[-20:]) | ideas(h.after[:20]) for h in hits)
     if ends and (typical or len(firm) < len(hits)):
         return Ask("that it takes no longer is not said", tuple(ends))
     return settle(ends, why)
+
+
+def _bounds(hit: Hit) -> frozenset[str]:
+    """What is said right beside a time, and in its label."""
+    return hit.seen.label | ideas(hit.after[:16]) | ideas(hit.before[-30:])

@@ -1,7 +1,7 @@
 """Rules of an inverter's or charger's sheet that is written in sentences, and of the control message in rows and prose.
 
-Gives: begins_after(), bursts_told(), cut_out_told(), message_lost(), message_socket(), power_told(), rated_for(),
-standby_told(), stops_within(), transfer_told().
+Gives: begins_after(), bursts_told(), cut_out_told(), for_a_time(), is_changed(), message_lost(), message_socket(),
+power_told(), rated_for(), standby_told(), stops_within(), transfer_told().
 Takes: a Look.
 Limits: a sentence must name the thing and hold one value of its kind; else nothing is said, or it is asked.
 """
@@ -20,6 +20,8 @@ __all__ = [
     "begins_after",
     "bursts_told",
     "cut_out_told",
+    "for_a_time",
+    "is_changed",
     "message_lost",
     "message_socket",
     "power_told",
@@ -51,10 +53,10 @@ def power_told(look: Look) -> Answer | None:
 def bursts_told(look: Look) -> list[Hit]:
     """Running text: powers with their time, "as much as 16 kW for 100 ms"."""
     hits = [Hit(s, m) for s in look.rows if not s.row.values for m in s.of("power")]
-    return [h for h in hits if (timed(h) or _for_a_time(h)) and not h.seen.own & _NO_POWER]
+    return [h for h in hits if (timed(h) or for_a_time(h)) and not h.seen.own & _NO_POWER]
 
 
-def _for_a_time(hit: Hit) -> bool:
+def for_a_time(hit: Hit) -> bool:
     """The time stands right before the power: "for 5 s up to 9 kW"."""
     times = [m for m in hit.seen.of("time") if m.end <= hit.measure.start]
     between = hit.seen.text[times[-1].end : hit.measure.start] if times else "x" * 99
@@ -66,9 +68,15 @@ def cut_out_told(look: Look) -> Answer | None:
     hits = [h for h in _prose(look, "voltage", "shuts") if 15 <= volts_of(h.measure) <= 120]
     hits = [h for h in hits if "battery" in h.seen.own and phrase("falls").search(h.before[-30:])]
     hits = [h for h in hits if not negated(h.seen.text)]
-    if hits and any(phrase("changed").search(sentence_of(s)) and _spans(s) for s in look.rows):
+    if hits and is_changed(look):
         return Ask("it can be set", tuple(h.said for h in hits))
     return settle([h.said for h in hits], "several are printed")
+
+
+def is_changed(look: Look) -> bool:
+    """Whether running text says that a voltage of the battery, not of charging, is set within a range."""
+    prose = [s for s in look.rows if not s.row.values]
+    return any(phrase("changed").search(sentence_of(s)) and _spans(s) for s in prose)
 
 
 def _spans(seen: Seen) -> bool:
