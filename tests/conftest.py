@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -37,12 +38,26 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return True if is_test and config.option.markexpr == QUICK and not has_quick(collection_path) else None
 
 
+def mark_shares(items: list[pytest.Item]) -> None:
+    """Of the cases of a test marked `share(n)` every n-th stays, the first among them; the others are `soak`."""
+    seen: Counter[str] = Counter()
+    for item in items:
+        share = item.get_closest_marker("share")
+        if share is not None:
+            name = item.nodeid.partition("[")[0]
+            if seen[name] % share.args[0]:
+                item.add_marker(pytest.mark.soak)
+            seen[name] += 1
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leaves out what is marked `soak`, unless `-m` speaks of it; workers begin with what takes longest.
 
     A quick file may hold slow tests: `-m quick` leaves them out too. Where `CI` is set a browser test that fails is run
     once more, and the summary names it as run again: a first failure is to be looked into, as faults of pages show so.
     """
+    mark_shares(items)
     left = LEFT_OUT_OF_QUICK if config.option.markexpr == QUICK else ("soak",)
     if "soak" not in config.option.markexpr:
         long = [item for item in items if any(item.get_closest_marker(name) for name in left)]

@@ -20,8 +20,8 @@ ROOT = Path(__file__).parents[1]
 PAGE = ROOT / "docs" / "soak.md"
 HEAD = """# Long tests
 
-Written by `make soak` (tools/soak.py): the tests marked `soak` and the bench of joint growth, with fixed seeds, which
-`make test` leaves out; it runs a small share of each instead. The table keeps the last result of each, the commit it
+Written by `make soak` (tools/soak.py): the tests marked `soak`, the cases that `share` leaves to it, and the bench of
+joint growth, with fixed seeds, which `make test` leaves out; it runs a small share of each instead. The table keeps the last result of each, the commit it
 ran at and how long it took (the bench: CPU time of the months that were run); "+" after a commit: with changes that
 were not committed. The bench is no test: targets and all figures stand in [growth of joints](watch-joints.md).
 
@@ -57,7 +57,9 @@ def tests() -> dict[str, str]:
     found = {}
     for path in sorted((ROOT / "tests").rglob("test_*.py")):
         for node in ast.parse(path.read_text("utf-8")).body:
-            if isinstance(node, ast.FunctionDef) and any("mark.soak" in ast.unparse(d) for d in node.decorator_list):
+            if isinstance(node, ast.FunctionDef) and any(
+                long in ast.unparse(d) for d in node.decorator_list for long in ("mark.soak", "mark.share")
+            ):
                 words = (ast.get_docstring(node) or "").split("\n")[0].rstrip(".")
                 found[f"{path.relative_to(ROOT)}::{node.name}"] = words
     return found | BENCHES

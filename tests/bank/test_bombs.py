@@ -22,8 +22,10 @@ BOMBS = {
 }
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize("name", BOMBS)
 def test_it_ends_in_words_soon(name, tmp_path):
+    """A file made to take long ends in words soon."""
     tracemalloc.start()
     begun = time.process_time()
     faults = faults_in(BOMBS[name], tmp_path / "bomb.toml")

@@ -53,9 +53,11 @@ def digests(folder: Path, text: str) -> dict[str, str]:
     return {step.id: step.digest for step in open_bank(file).sheet.steps}
 
 
+@pytest.mark.share(2)
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CHANGES)
 def test_what_a_change_opens(tmp_path: Path, name: str) -> None:
+    """A change of the bank opens exactly the steps that it touches."""
     old, new, touched = CHANGES[name]
     text = BARN.read_text(encoding="utf-8")
     assert text.count(old) >= 1

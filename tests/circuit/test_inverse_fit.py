@@ -117,6 +117,7 @@ def test_two_modules_give_one_number() -> None:
     assert (band[1] - band[0]) / 2 > 0.15 * 0.030  # the sum is hardly better known than the sheet says
 
 
+@pytest.mark.share(2)
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("which", "reads", "millivolt"),
@@ -129,6 +130,7 @@ def test_two_modules_give_one_number() -> None:
 )
 def test_bands_hold_over_many_banks(which: str, reads: tuple[str, ...], millivolt: float) -> None:
     # a share of the 2,000 banks of each kind that the long run counts: limits wider by the luck of fewer draws
+    """Bands of the inverse hold over many banks."""
     counted = coverage(setting(which, reads, meters(millivolt)), 60, 11)
     assert counted.settled + counted.other > 1500
     if counted.settled > 300:

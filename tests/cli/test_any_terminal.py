@@ -60,6 +60,7 @@ def bank(tmp_path_factory):
     return path
 
 
+@pytest.mark.share(3)
 @pytest.mark.parametrize(
     ("name", "encoding"), [case if case in SHORT else pytest.param(*case, marks=pytest.mark.soak) for case in EVERY]
 )

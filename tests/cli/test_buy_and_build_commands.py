@@ -179,9 +179,11 @@ def walked(bank: Path, typed: str) -> str:
     return result.output + (result.stderr if result.stderr_bytes else "")
 
 
+@pytest.mark.share(3)
 @pytest.mark.slow
 @pytest.mark.parametrize("typed", ["²", "99", "-1", "0", "b", "M1=", "=", "M1=52.6 V", "52.6", "\x00", "Q", "ALL", "f"])
 def test_walking_takes_whatever_is_typed(bank: Path, typed: str) -> None:
+    """Walking the sheet takes whatever is typed."""
     assert "build.place" in walked(bank, f"{typed}\n")
     assert "Done when" in walked(bank, f"  {typed} \n\n\nq\n")
 

@@ -87,8 +87,10 @@ def test_each_is_a_schema(name: str) -> None:
     jsonschema_rs.meta.validate(json.loads(PAGES[name]))
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize("name", PRINTED)
 def test_what_a_command_prints_keeps_to_its_schema(name: str, printed: Run) -> None:
+    """What a command prints keeps to its schema."""
     document = printed(PRINTED[name])
     assert document["format"] == "bankwright." + "/".join(name.rsplit("-", 1))
     assert wrong(name, document) == []

@@ -95,8 +95,10 @@ def written(folder, name):
     return path
 
 
+@pytest.mark.share(4)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_command_ends_in_words(name, tmp_path):
+    """Every command over every odd bank ends in words."""
     path = written(tmp_path, name)
     first = open_bank(path).bank.modules[0]
     volts = 3.29 * first.kind.cells
@@ -110,8 +112,10 @@ def test_every_command_ends_in_words(name, tmp_path):
             json.loads(out)
 
 
+@pytest.mark.share(4)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_page_answers(name, tmp_path):
+    """Every page over every odd bank answers in words."""
     path = written(tmp_path, name)
     module = open_bank(path).bank.modules[0].name
     with Page(path) as page:

@@ -80,12 +80,15 @@ def test_a_whole_file_is_called_whole(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_no_single_damaged_page_costs_an_entry(tmp_path: Path) -> None:
+@pytest.mark.share(2)
+@pytest.mark.parametrize("step", [4, 1])
+def test_no_single_damaged_page_costs_an_entry(tmp_path: Path, step: int) -> None:
+    """No single damaged page costs an entry: every fourth page, and every page."""
     path, ids = _filled(tmp_path)
     good = path.read_bytes()
     draw = random.Random(1)
     noise = draw.randbytes(PAGE)
-    for page in range(len(good) // PAGE):
+    for page in range(0, len(good) // PAGE, step):
         spoilt = good[: page * PAGE] + noise + good[(page + 1) * PAGE :]
         path.write_bytes(spoilt)
         target = tmp_path / f"saved-{page}.logbook"
@@ -141,9 +144,11 @@ def test_a_file_cut_short_gives_what_is_left_and_names_the_rest(tmp_path: Path, 
     assert check(tmp_path / "saved.logbook").is_whole  # the new file names what it lacks, once and for all
 
 
+@pytest.mark.share(3)
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(12))
 def test_an_unacknowledged_end_of_the_log_cut_or_spoilt_costs_nothing(tmp_path: Path, seed: int) -> None:
+    """An end of the log that was not acknowledged, cut or spoilt, costs nothing."""
     path, ids = _with_open_log(tmp_path, 20)
     wal = wal_path(path)
     draw = random.Random(seed)
@@ -158,9 +163,11 @@ def test_an_unacknowledged_end_of_the_log_cut_or_spoilt_costs_nothing(tmp_path: 
     assert check(path).is_whole
 
 
+@pytest.mark.share(3)
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(8))
 def test_a_log_cut_anywhere_gives_a_clean_beginning(tmp_path: Path, seed: int) -> None:
+    """A log cut anywhere gives a clean beginning."""
     path, ids = _with_open_log(tmp_path, 20)
     wal = wal_path(path)
     whole = wal.read_bytes()

@@ -40,10 +40,12 @@ def verdicts(text):
     return found
 
 
+@pytest.mark.share(3)
 @pytest.mark.slow
 @pytest.mark.parametrize("power", POWERS)
 @pytest.mark.parametrize("gap", GAPS)
 def test_no_verdict_turns_round_when_the_gap_is_filled(gap, power):
+    """No verdict turns round when a gap of the file is filled."""
     words, answers = GAPS[gap]
     full = FULL.replace('power = "6 kW"', f'power = "{power}"').replace("opposite ends", "same end")
     assert words in full

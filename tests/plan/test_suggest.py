@@ -59,8 +59,10 @@ def test_comments_and_everything_else_stay(demo, made):
     assert all(line.startswith("main = ") for line in gone), gone
 
 
+@pytest.mark.soak
 @pytest.mark.slow
 def test_without_a_fitting_part_it_names_what_blocks_and_what_to_look_for(demo):
+    """A search without a fitting part names what blocks and what to look for."""
     weak = demo
     for kind in ("fuse-T-300", "fuse-T-175", "fuse-T-125"):
         weak = weak.with_value(f"kinds.device.{kind}.interrupts", "2 kA")

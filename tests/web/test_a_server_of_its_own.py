@@ -60,10 +60,13 @@ def test_a_change_outside_is_heard_on_the_stream(tmp_path):
         assert any(line == "event: bank" for line in lines)
 
 
-def test_a_server_killed_while_saving_leaves_the_old_text_or_the_new(tmp_path):
+@pytest.mark.share(2)
+@pytest.mark.parametrize("turns", [2, 8])
+def test_a_server_killed_while_saving_leaves_the_old_text_or_the_new(tmp_path, turns):
+    """A server that is killed while it saves leaves the old text or the new one."""
     path = bank_file(tmp_path, "two")
     seen = set()
-    for turn in range(4):
+    for turn in range(turns):
         with served(path) as (base, process):
             digest, first = ask(base, "/api/bank").json()["digest"], threading.Event()
 
@@ -130,10 +133,12 @@ def test_shared_on_the_network_a_code_is_asked_for_once(tmp_path):
         assert ask(base, "/enter", method="POST", data={"code": code}).status_code == 403
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize(
     "name", ["barn & mill.toml", "a'b\"c.toml", "-rf.toml", "ünï<b>.toml", "new\nline.toml", "%2e%2e.toml"]
 )
 def test_hostile_file_names_are_only_names(tmp_path, name):
+    """Hostile names of files are names and nothing else."""
     path = tmp_path / name
     shutil.copy(bank_file(tmp_path, "two"), path)
     from support.page import client
@@ -168,8 +173,10 @@ BOMBS = {
 }
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize("bomb", BOMBS)
 def test_a_file_that_is_a_bomb_is_a_fault_and_the_page_stands(tmp_path, bomb):
+    """A file that is a bomb is a fault, and the page stands."""
     from support.page import client
 
     path = tmp_path / "bomb.toml"

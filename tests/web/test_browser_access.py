@@ -39,8 +39,10 @@ def base(tmp_path_factory):
         yield address
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)])
 def test_the_checker_finds_no_violation(opened, base, width, dark):
+    """The checker of access finds nothing on any page, wide and light, narrow and dark."""
     page = opened(width, 900, dark, quiet=False)
     found = {}
     for path in PAGES:
@@ -53,8 +55,10 @@ def test_the_checker_finds_no_violation(opened, base, width, dark):
     assert not found, "\n".join(f"{path}: {line}" for path, lines in found.items() for line in lines)
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize("width", [360, 390, 901, 1160])
 def test_nothing_is_wider_than_the_screen(opened, base, width):
+    """No page is wider than the screen, at four widths."""
     page = opened(width, 800, quiet=False)
     for path in PAGES:
         page.goto(base + path)

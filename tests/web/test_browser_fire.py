@@ -102,8 +102,10 @@ MORE = """(count) => {
 }"""
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize(("width", "count"), [(360, 7), (390, 5), (901, 7), (1280, 7)])
 def test_the_route_takes_seven_stages(opened, tmp_path, width, count):
+    """The route of stages fits at four widths."""
     with served(bank_file(tmp_path, "two")) as (base, _):
         page = opened(width, 844)
         page.goto(base + "/buy")

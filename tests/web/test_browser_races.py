@@ -94,7 +94,9 @@ def test_a_tap_on_what_is_drawn_anew_under_the_finger_is_taken(opened, base):
     page.wait_for_url("**/at/M2")
 
 
+@pytest.mark.soak
 def test_of_two_links_the_one_that_was_tapped_last_is_opened(opened, base):
+    """Of two links the one that was tapped last is opened."""
     page = opened()
     page.goto(base + "/plan")
     asked, sheet = Held(page, "/static/icon.svg"), Held(page, "/match")
@@ -110,7 +112,9 @@ def test_of_two_links_the_one_that_was_tapped_last_is_opened(opened, base):
     assert page.url == base + "/match"
 
 
+@pytest.mark.soak
 def test_of_two_buttons_of_a_form_the_one_that_was_pressed_last_is_sent(opened, tmp_path):
+    """Of two buttons of a form the one that was pressed last is sent."""
     with served(tmp_path / "shed.toml") as (base, _):
         page = opened()
         page.goto(base + "/start")
@@ -124,7 +128,9 @@ def test_of_two_buttons_of_a_form_the_one_that_was_pressed_last_is_sent(opened, 
         assert "not known" in page.locator(".known .gapq").inner_text()
 
 
+@pytest.mark.soak
 def test_next_tapped_twice_is_one_step_and_one_step_back(opened, base):
+    """Next tapped twice is one step and one step back."""
     page = opened()
     ticked_elsewhere(base, "permit", "clear")
     first_step(page, base)
@@ -175,7 +181,9 @@ def test_a_tick_before_the_page_is_whole_is_one_tick(opened, tmp_path):
             assert [entry.body["tick"] for entry in book.entries(kind="tick")] == ["permit"]
 
 
+@pytest.mark.soak
 def test_an_open_card_of_stages_stays_open_when_another_device_ticks(opened, base):
+    """An open card of stages stays open when another device ticks."""
     page = opened(390, 844, has_touch=True)
     first_step(page, base)
     page.locator(".cardstrip summary").tap()
@@ -183,7 +191,9 @@ def test_an_open_card_of_stages_stays_open_when_another_device_ticks(opened, bas
     page.locator(".card", has_text="step 2 of").wait_for()
 
 
+@pytest.mark.soak
 def test_a_step_that_is_gone_is_said_by_the_server_not_by_a_lost_link(opened, base):
+    """A step that is gone is said by the server not by a lost link."""
     page = opened(quiet=False)
     ticked_elsewhere(base, "permit", "clear")
     first_step(page, base)
@@ -193,7 +203,9 @@ def test_a_step_that_is_gone_is_said_by_the_server_not_by_a_lost_link(opened, ba
     assert page.url == base + SECOND
 
 
+@pytest.mark.soak
 def test_a_device_that_keeps_nothing_still_sends(opened, base):
+    """A device that keeps nothing still sends."""
     page = opened()
     page.add_init_script("Storage.prototype.setItem = () => { throw new Error('full') }")
     page.goto(base + FIRST)
@@ -210,7 +222,9 @@ def test_a_device_that_keeps_nothing_still_sends(opened, base):
     assert box(other, "clear").is_checked()
 
 
+@pytest.mark.soak
 def test_what_was_heard_late_of_an_own_edit_renews_nothing(opened, base):
+    """What was heard late of an own edit renews nothing."""
     page = opened()
     stale = "retry: 600000\n\nevent: bank\ndata: " + "0" * 64 + "\n\n"
     page.route("**/live?*", lambda route: route.fulfill(content_type="text/event-stream", body=stale))
@@ -222,7 +236,9 @@ def test_what_was_heard_late_of_an_own_edit_renews_nothing(opened, base):
     assert page.locator("#notice").inner_text().strip() == ""
 
 
+@pytest.mark.soak
 def test_what_is_typed_on_a_sheet_gone_back_to_stays(opened, base):
+    """What is typed on a sheet gone back to stays."""
     page = opened()
     page.goto(base + "/match")
     page.goto(base + "/buy")

@@ -78,8 +78,10 @@ def is_closed(sock):
     return True
 
 
+@pytest.mark.share(3)
 @pytest.mark.parametrize("text", [b"", b"GET /enter HTTP/1.1\r\nHost: 127", b"POST /enter HTTP/1.1\r\n"])
 def test_who_sends_no_whole_head_is_dropped(tmp_path, text):
+    """Who sends no whole head of a request is dropped."""
     with shared(tmp_path, header=1.0) as (port, _, _):
         socks = held(port, 6, text)
         closed = [is_closed(sock) for sock in socks]
@@ -103,8 +105,10 @@ def test_many_silent_connections_keep_nobody_out_and_flood_no_terminal(tmp_path)
         assert told.stat().st_size < 30_000
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize("address", [NEIGHBOUR, OWNER])
 def test_wrong_codes_keep_the_owner_out_from_neither_address(tmp_path, address):
+    """Wrong codes keep the owner out from neither address."""
     with shared(tmp_path) as (port, _, told):
         over = threading.Event()
 

@@ -213,9 +213,11 @@ os.kill(os.getpid(), signal.SIGKILL)
 """
 
 
+@pytest.mark.share(4)
 @pytest.mark.parametrize("way", ["cut", "noise", "zeros"])
 @pytest.mark.parametrize("keep", [0.35, 0.8])
 def test_a_damaged_end_of_the_log_leaves_what_came_before_and_is_named(tmp_path: Path, way: str, keep: float) -> None:
+    """A damaged end of the log leaves what came before."""
     bank_file = tmp_path / "orchard.toml"
     with open_telemetry(bank_file, clock=StepClock()):
         pass
