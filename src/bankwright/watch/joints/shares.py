@@ -87,9 +87,9 @@ def _growth(
 ) -> tuple[Array, Array]:
     """Of every day and module against one baseline (day, module), and its deviation (module,)."""
     ohmic = np.array([part.ohmic.nominal for part in parts]) + np.diag(wiring.nominal)
-    cells = np.array([max(part.ohmic.nominal - part.metal, 0.0) for part in parts])
     told, heard = [_quick(day) for day in base], [_quick(day) for day in days]
     whole = _answering(wiring, told, ohmic)
+    cells = np.array([max(part.ohmic.nominal - part.metal, 0.0) for part in parts]) + whole - ohmic
     first, later = (np.array([_moved(one, whole) for one in these]).reshape(-1, len(ohmic)) for these in (told, heard))
     warm, warmer = (np.array([_warm(day, cells) for day in these]).reshape(-1, len(ohmic)) for these in (base, days))
     zero, calm = first.mean(axis=0), warm.mean(axis=0)
