@@ -108,3 +108,8 @@ def test_each_key_that_is_weighed_is_one_of_its_kind_and_asks_for_ideas_that_are
         for asks in keys.values():
             needed = {idea for need in asks["need"] for idea in need.split("|")}
             assert needed | set(asks["for"]) | set(asks["against"]) <= known
+
+
+def test_a_little_word_is_no_number_of_lugs():
+    text = "Inversor\nPotência contínua: 5000 W\nAperto dos terminais da bateria: 10 N·m\n"
+    assert "terminals.lugs" not in proposed_of_text(text, "inverter").models[""]

@@ -46,8 +46,8 @@ _WORD_NUMBERS = {
     word: n
     for n, words in enumerate(
         (
-            "one ein eine einen un une uno una een um uma ett jeden jedna jedno",
-            "two zwei deux dos due twee dois duas tva to dwa dwie dva dve",
+            "one ein eine einen un une uno una een uma ett jeden jedna jedno",
+            "two zwei deux dos due twee dois duas tva dwa dwie dva dve",
             "three drei trois tres tre drie trzy tri",
             "four vier quatre cuatro quattro",
         ),
