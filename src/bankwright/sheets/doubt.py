@@ -7,6 +7,7 @@ Limits: two signs, counted: columns of values without known headings, and labels
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from bankwright.sheets.answer import Answer, Ask, Said
@@ -38,6 +39,8 @@ def _columns_unknown(seen: Seen) -> bool:
     row = seen.row
     if row.jammed:
         return True
+    if re.fullmatch(r"[\s\d.,'’]+k?A\s*", row.label) and {m.dimension for m in seen.measured} == {"time"}:
+        return False  # a point of a curve, which its own rule reads
     alone = 2 <= len(row.values) < WIDE and not row.heads and "/" not in row.label
     alike = len({m.dimension for m in seen.measured}) == 1 and len(seen.measured) >= len(row.values)
     return alone and alike and all(is_value(value) for value in row.values)

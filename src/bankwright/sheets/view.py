@@ -18,6 +18,7 @@ from bankwright.sheets.apart import told_apart
 from bankwright.sheets.clauses import parts_of
 from bankwright.sheets.columns import HEAD_WORDS, is_unit, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas, plain
+from bankwright.sheets.crossed import crossed
 from bankwright.sheets.figures import figures
 from bankwright.sheets.measures import Marks, Measure, marks_of, measures
 from bankwright.sheets.paragraphs import two_sentences
@@ -172,9 +173,10 @@ def view(sheet: Sheet, model: str = "", kind: str = "") -> Look:
     rows: list[Seen] = []
     made: list[Seen] = []
     notes = {note for row in sheet.rows for note in (*row.notes, *row.own_notes) if note}
-    for row in chain.from_iterable(map(told_apart, sheet.rows)):
+    for row in chain.from_iterable(map(told_apart, crossed(sheet.rows, known, marks))):
         bound = any(note in row.label for note in notes) and not two_sentences(row.label)  # a footnote of a value
-        told = told_of(row, marks, kind) if kind and is_prose(row) and not bound else []
+        told = told_of(row, marks, kind) if kind and is_prose(row) else []
+        told = [one for one in told if not bound or (kind == "device" and "smallest" in ideas(one.row.label))]
         rows += [_left(seen, told) for seen in _seen(row, model, marks, known)]
         made += [
             seen for one in told if one.row.label for seen in _seen(_placed(one.row, row, lines), model, marks, known)
@@ -245,6 +247,8 @@ def _with_conditions(row: Row) -> Row:
 
 
 def _of_model(row: Row, model: str, known: tuple[str, ...]) -> Row | None:
+    if model and row.label in known and row.label != model:
+        return None
     if not model or not row.heads or len(row.heads) != len(row.values) or model not in row.heads:
         others = any(head in known and head != model for head in row.heads)
         return None if model and others and len(row.values) == 1 else _with_all_notes(row)
@@ -308,12 +312,13 @@ def _one(row: Row, label: str, text: str, side: str, around: frozenset[str], *, 
 
 def _with_label_unit(label: str, found: tuple[Measure, ...]) -> tuple[Measure, ...]:
     """Bare numbers bear the unit that stands in the label: "Mass (kg)", "Current [A]"."""
+    label, printed = " ".join(_TOLERANCE.sub(" ", label).split()), label
     unit = _UNIT_IN_LABEL.search(label) or _UNIT_AT_END.search(label) or _UNIT_WITHIN.search(label)
     unit = unit or (re.fullmatch(r"\s*(\S+)\s*", label) if is_unit(label) else None)
     named = measures(f"1 {unit[1]}", Marks()) if unit else ()
     if not named or named[0].dimension == "count":
         return found
-    band = _TOLERANCE.search(label)
+    band = _TOLERANCE.search(printed)
     about = f"{band[1].replace(',', '.')} %" if band else ""
     return tuple(
         replace(m, dimension=named[0].dimension, unit=named[0].unit, tolerance=m.tolerance or about)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from bankwright.sheets.answer import Answer, Ask
 from bankwright.sheets.concepts import ideas
@@ -88,6 +89,11 @@ def _gathered(look: Look, part: str) -> _Table:
                 table.paired = True
             continue
         current, times = _leading_current(seen, look), seen.of("time")
+        if lined := _lined_up(seen, look, part):
+            for a, t in lined:
+                table.add(seen, a, t)
+            table.paired = table.paired or bool(seen.label & _ENDS)
+            continue
         if current is None and (turned := _leading_time(seen, look)):
             table.add(seen, *turned)
             continue
@@ -113,6 +119,21 @@ def _leading_time(seen: Seen, look: Look) -> list[str] | None:
     current = seen.of("current")
     ready = alone and seen.row.values and len(current) == len(seen.measured) == 1 and not current[0].ranges
     return [current[0].text(), found[0].text()] if ready else None
+
+
+def _lined_up(seen: Seen, look: Look, part: str) -> list[list[str]]:
+    """Points of one row: a column taken for one cell, or the currents of a model under a row of times."""
+    times, label = seen.of("time"), measures(seen.row.label, look.marks)
+    if seen.row.values and len(times) >= FEWEST and {m.dimension for m in label} == {"current"}:
+        mine = ("most" in seen.label) == (part == "curve") and seen.label & _ENDS
+        pairs = zip(label, times, strict=True) if len(label) == len(times) and mine else ()
+        return [[a.text(), t.text()] for a, t in pairs]
+    n = look.rows.index(seen)
+    over = look.rows[n - 1] if n and look.model and seen.row.label == look.model else None
+    currents = seen.of("current")
+    if over is None or len(currents) < FEWEST or len(over.of("time")) != len(currents):
+        return []
+    return [[a.text(), t.text()] for a, t in zip(currents, over.of("time"), strict=True)]
 
 
 def _leading_current(seen: Seen, look: Look) -> str | None:
@@ -145,7 +166,22 @@ def derating(look: Look) -> Answer | None:
         if len(s.of("share")) == 1 and (s.every & {"derating", "temperature"} or _ambient(s))
     ]
     points = [[_at(s, t), share[0].text()] for s, t, share in pairs if _at(s, t)]
-    return pairs[0][0].said(points) if len(points) >= 2 else _derating_in_prose(look)
+    if len(points) >= 2:
+        return pairs[0][0].said(points)
+    factors = _factors(look)
+    return factors[0][0].said([point for _, point in factors]) if len(factors) >= 2 else _derating_in_prose(look)
+
+
+def _factors(look: Look) -> list[tuple[Seen, list[str]]]:
+    """Temperatures under a heading of their own, and beside each a factor under its heading: 0.94 is 94 %."""
+    made = []
+    for warm, factor in pairwise(look.rows):
+        if warm.row is not factor.row or len(warm.of("temperature")) != 1 or "derating" not in ideas(factor.side):
+            continue
+        bare = re.fullmatch(r"\s*([01])[.,](\d{1,3})\s*", factor.text)
+        if bare and (share := float(f"{bare[1]}.{bare[2]}")) <= 1:
+            made.append((factor, [warm.of("temperature")[0].text(), f"{100 * share:g} %"]))
+    return made
 
 
 def _ambient(seen: Seen) -> bool:

@@ -9,17 +9,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 
 from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.columns import looks_like_poles
 from bankwright.sheets.concepts import ideas, negated, phrase
-from bankwright.sheets.measures import Measure
+from bankwright.sheets.measures import Measure, measures
 from bankwright.sheets.rules.breaker import polarised, poles
 from bankwright.sheets.rules.common import (
     beside,
     best,
-    bolts,
     bounded,
     dc_or_ask,
     is_limit,
@@ -28,9 +28,9 @@ from bankwright.sheets.rules.common import (
     mass,
     says_ac,
     says_dc,
-    torque,
 )
 from bankwright.sheets.rules.curves import curve, derating
+from bankwright.sheets.rules.device_own import by_footnote, of_its_own, only_dc, stud_of, torque_of
 from bankwright.sheets.rules.fault import current_limiting, time_constant, withstands
 from bankwright.sheets.rules.place import altitude, enclosure
 from bankwright.sheets.rules.told import rated_for
@@ -43,7 +43,7 @@ _CLASS = re.compile(
     r"\b(?i:class|klasse|classe|clase)\s+(T|J|RK1|RK5|CC|L|aR|gR|gG|gS|gPV|gBat|G|H|K5)\b|\b(aR|gR|gG|gS|gPV|gBat)\b"
 )
 _AT_IN = re.compile(r"\b(?:at|à|a|bei|bij|przy|vid|ved|pour|con|em|při)\s+In\b|@\s*In\b")
-_TRIP_CLASS = re.compile(r"\b(IEC|EN|UL)\s?(60947-2|60898-[12]|60898|489|1077|60947-3)\b")
+_TRIP_CLASS = re.compile(r"\b((?:[A-ZČ]{2,3}[- ])?EN|IEC|UL)\s?(60947-2|60898-[12]|60898|489|1077|60947-3)\b")
 
 
 def device_type(look: Look) -> Answer | None:
@@ -88,13 +88,15 @@ def rating(look: Look) -> Answer | None:
     ]
     dc = [h for h in hits if says_dc(f"{h.seen.row.label} {h.measure.printed}")]
     named = [h for h in hits if "rated" in h.seen.label]
-    return bounded(dc or named or hits, look) or best((dc, named, hits), "several are printed")
+    lasts = [h for h in dc or named or hits if any(phrase("part_for_long").search(note) for note in h.seen.row.notes)]
+    return (bounded(dc or named or hits, look) if not lasts else None) or best((dc, named, hits), "several are printed")
 
 
 def _rated_for(look: Look, dimension: str, *need: str, none: tuple[str, ...] = ()) -> Answer | None:
     """What is printed for DC; else a question."""
     every = look.hits(dimension, *need, none=none)
     hits = [h for h in every if h.seen.row.values]
+    hits = [h for h in hits if set(need) & h.seen.own] or hits  # not for its heading alone
     hits = hits or [h for h in every if _beside(h) == "dc" and h.seen.value & {"rated", "interrupt"}]  # running text
     hits = hits or _in_clauses(look, dimension, {*need} if dimension == "current" else {*need, "rated"}, none)
     dc = [h for h in hits if _beside(h) == "dc"]
@@ -139,7 +141,9 @@ def _beside(hit: Hit) -> str:
 def volts(look: Look) -> Answer | None:
     """Rated voltage on DC."""
     none = ("drop", "interrupt", "clearing", "melting", "i2t", "insulationtest", "peak", "curve")
-    return _rated_for(look, "voltage", "voltage", none=none)
+    insulation = phrase("insulation")
+    rows = tuple(s for s in look.rows if not (s.row.values and insulation.search(s.row.label)))
+    return by_footnote(_rated_for(replace(look, rows=rows), "voltage", "voltage", none=none), look, "voltage")
 
 
 def interrupts(look: Look) -> Answer | None:
@@ -177,9 +181,21 @@ def let_through(look: Look) -> Answer | None:
     """Total clearing I2t at the breaking capacity on DC."""
     hits = _i2t(look, "clearing", "melting")
     dc = [h for h in hits if _beside(h) == "dc"]
+    breaks = interrupts(look)
+    at = str(breaks.value) if isinstance(breaks, Said) else ""
+    dc = dc or [h for h in hits if only_dc(look) or _at_breaking(h, look, at)]
     if dc:
         return settle([h.said for h in dc], "several are printed")
     return Ask("AC or DC is not said beside it", tuple(h.said for h in hits)) if hits else None
+
+
+def _at_breaking(hit: Hit, look: Look, breaks: str) -> bool:
+    """Whether it is said at the breaking capacity on DC, and no current on AC is as large."""
+    seen = hit.seen
+    currents = {m.text() for m in measures(f"{seen.row.label} {seen.text}", look.marks) if m.dimension == "current"}
+    currents = currents or {m.text() for m in measures(seen.row.line, look.marks) if m.dimension == "current"}
+    on_ac = {h.measure.text() for h in look.hits("current") if _beside(h) == "ac"}
+    return currents == {breaks} and breaks not in on_ac
 
 
 def resistance(look: Look) -> Answer | None:
@@ -261,6 +277,9 @@ def full_rated(look: Look) -> Answer | None:
     """Marked for all of its rating without end."""
     for seen in look.where("fullrated"):
         return seen.said(not negated(seen.text))
+    for seen in look.rows:
+        if phrase("part_for_long").search(seen.text):
+            return seen.said(False)
     return None
 
 
@@ -269,9 +288,10 @@ def instant(look: Look) -> Answer | None:
     if _kind(look) != "breaker":
         return None
     hits = [h for h in look.hits("current", "magnetic") if h.seen.row.values]
-    if hits:
-        return settle([h.said for h in hits], "several are printed")
-    return None
+    dc = [h for h in hits if _beside(h) == "dc"] or [h for h in hits if _beside(h) != "ac"]
+    if hits and not dc:
+        return Ask("it is printed for AC", tuple(h.said for h in hits))
+    return settle([h.said for h in dc], "several are printed")
 
 
 def number_of_poles(look: Look) -> Answer | None:
@@ -300,7 +320,7 @@ def _terminals(look: Look) -> list[Seen]:
     return other if any(s.label & {"post"} for s in other) else rows
 
 
-RULES: dict[str, Rule] = {
+_RULES: dict[str, Rule] = {
     "type": device_type,
     "rating": rating,
     "volts": volts,
@@ -327,8 +347,9 @@ RULES: dict[str, Rule] = {
     "enclosure": enclosure,
     "mass": mass,
     "listing": lambda look: listing(look, ("cell", "holder")),
-    "terminals.stud": lambda look: bolts(_terminals(look)),
+    "terminals.stud": lambda look: stud_of(_terminals(look)),
     "terminals.lugs": lambda look: lugs(_terminals(look)),
-    "terminals.torque": lambda look: torque(_terminals(look)),
+    "terminals.torque": lambda look: torque_of(_terminals(look)),
     "terminals.rating": rated_for,
 }
+RULES: dict[str, Rule] = {key: of_its_own(rule) for key, rule in _RULES.items()}

@@ -66,8 +66,8 @@ def altitude(look: Look) -> Answer | None:
 
 
 def _high_rows(look: Look) -> list[Seen]:
-    none = {"storage", "breaker"}
-    named = [s for s in look.where("altitude") if "altitude" in s.own and not s.every & none]
+    named = [s for s in look.where("altitude") if "altitude" in s.own and not s.every & {"storage"}]
+    named = [s for s in named if "breaker" not in (s.own if look.kind == "device" else s.every)]
     return named or [s for s in look.where("height|high") if any(metres(m) >= LOWEST for m in s.of("length"))]
 
 
