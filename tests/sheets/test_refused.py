@@ -65,3 +65,36 @@ def test_any_text_is_read_or_refused(lines):
     except NotReadable as refusal:
         said = str(refusal)
         assert said
+
+
+@pytest.mark.parametrize(
+    "top",
+    [
+        "Kerbside K7, home car charger\nMax. charging current 32 A\nMass 3 kg\nAltitude 2000 m",
+        "Hofstrom 11, Wallbox\nLadestrom 16 A\nMasse 4 kg\nAufstellhöhe bis 2000 m",
+        "Trottoir 22, borne de recharge\nCourant de charge 32 A\nMasse 6 kg\nAltitude 2000 m",
+        "Acera 7, cargador\nNorma IEC 61851-1\nCorriente de carga máxima 32 A\nAltitud hasta 2000 m",
+    ],
+)
+def test_a_charge_point_of_a_car_is_no_kind(top):
+    with pytest.raises(NotReadable, match=r"charge point for a car.*no kind of the bank file"):
+        proposals_of_text(top)
+    assert proposals_of_text(top, "charger").kind == "charger"
+
+
+@pytest.mark.parametrize(
+    "top",
+    [
+        "Volet 40, régulateur de charge solaire\nTension maximale à la batterie 66 V\nCourant de charge nominal 40 A\nMasse 3 kg",
+        "Fensterbank 40, Solarladeregler\nMax. Batteriespannung 66 V\nMaximaler Ladestrom 40 A\nMasse 3 kg",
+        "Sill 40, charge controller\nMax. battery voltage 66 V\nMax. charge current 40 A\nWeight 3 kg",
+    ],
+)
+def test_what_charges_from_the_sun_is_a_charger(top):
+    found = proposals_of_text(top)
+    assert found.kind == "charger"
+    assert shown_of(found, "current") == "40 A"
+
+
+def shown_of(found, key):
+    return found.models[""][key].value

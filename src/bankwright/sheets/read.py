@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bankwright.sheets.answer import Answer
-from bankwright.sheets.concepts import ideas, phrase
+from bankwright.sheets.concepts import ideas
 from bankwright.sheets.doubt import doubt_of, doubted
+from bankwright.sheets.foreign import no_kind
 from bankwright.sheets.layout import sheet_of_pages
 from bankwright.sheets.paper import NotReadable, read_pages
 from bankwright.sheets.pasted import sheet_of_text
@@ -34,7 +35,6 @@ KINDS: Mapping[str, Mapping[str, Callable[[Look], Answer | None]]] = {
 }
 TOP = 5  # rows that may say what a sheet is of; a footer may stand before
 TITLE = 90  # letters of a line at the top that say what it is of
-FEWEST_SIZES = 3  # sizes of wires on the sheet of a cable
 LEAST = 2  # answers below which nothing was understood
 _TOKENS = {
     "module": ("capacity", "cell", "discharge", "parallel", "energy", "series"),
@@ -72,11 +72,9 @@ def proposals_of_text(text: str, kind: str = "") -> Proposals:
 
 
 def _proposals(sheet: Sheet, kind: str) -> Proposals:
-    if not kind and _is_cable(sheet):
-        raise NotReadable(
-            "It is the sheet of a cable. A cable is no kind of the bank file: its size, length and insulation stand at "
-            'each place where it is used (cable = "2/0 AWG"). If it is another thing, say which (--kind)'
-        )
+    against = "" if kind else no_kind(sheet)
+    if against:
+        raise NotReadable(against)
     kind = kind or guessed(sheet)
     names = models_of(sheet) or ("",)
     models = {name: _of_model(sheet, kind, name) for name in names}
@@ -90,15 +88,6 @@ def _of_model(sheet: Sheet, kind: str, model: str) -> dict[str, Answer]:
     told = ((key, rule(look)) for key, rule in KINDS[kind].items())
     answers = {key: answer for key, answer in told if answer is not None}
     return doubted(answers | weighed(look, kind, answers), doubt_of(look), look)
-
-
-def _is_cable(sheet: Sheet) -> bool:
-    """Whether the first lines speak of a cable or wire and of no thing of a kind, and sizes of wires stand in it."""
-    top = " ".join(row.label for row in sheet.rows[:4])
-    about = ideas(re.sub(r"\b(?:for|between|zwischen|für|pour|entre|para|per|tra|voor|tussen)\b.*", "", top))
-    kinds = {"inverter", "charger", "fuse", "breaker", "disconnect", "shunt", "capacity", "cell"}
-    sizes = re.findall(r"\bAWG\b|mm²|mm2\b|kcmil|Ω/km|mΩ/(?:m|ft)", sheet.text)
-    return bool(phrase("cable").search(top)) and not about & kinds and len(sizes) >= FEWEST_SIZES
 
 
 def _opening(row: Row) -> str:
