@@ -85,7 +85,7 @@ def test_a_charge_point_of_a_car_is_no_kind(top):
 @pytest.mark.parametrize(
     "top",
     [
-        "Volet 40, régulateur de charge solaire\nTension maximale à la batterie 66 V\nCourant de charge nominal 40 A\nMasse 3 kg",
+        "Volet 40, régulateur de charge solaire\nTension maximale à la batterie 66 V\nCourant de charge nominal 40 A",
         "Fensterbank 40, Solarladeregler\nMax. Batteriespannung 66 V\nMaximaler Ladestrom 40 A\nMasse 3 kg",
         "Sill 40, charge controller\nMax. battery voltage 66 V\nMax. charge current 40 A\nWeight 3 kg",
     ],

@@ -1,6 +1,7 @@
 """What kind of text stands in a cell: a value, a name of a model, or words.
 
-Gives: is_model_label(), is_unit(), is_value(), looks_like_models(), looks_like_poles(), models_in(), HEAD_WORDS.
+Gives: CHAPTER, is_model_label(), is_unit(), is_value(), looks_like_models(), looks_like_poles(), models_in(),
+HEAD_WORDS.
 Takes: text.
 Limits: a guess from the shape of the text; the caller knows its neighbours.
 """
@@ -13,7 +14,16 @@ from collections.abc import Sequence
 from bankwright.sheets.concepts import ideas
 from bankwright.sheets.measures import Marks, measures
 
-__all__ = ["HEAD_WORDS", "is_model_label", "is_unit", "is_value", "looks_like_models", "looks_like_poles", "models_in"]
+__all__ = [
+    "CHAPTER",
+    "HEAD_WORDS",
+    "is_model_label",
+    "is_unit",
+    "is_value",
+    "looks_like_models",
+    "looks_like_poles",
+    "models_in",
+]
 
 _STARTS = re.compile(
     r"^\s*(?:[≤≥<>±~≈+−–-]\s*)?(?:\(?\d|[—–-]\s*$|n/?a\b|yes\b|no\b|ja\b|nein\b|oui\b|non\b|s[ií]\b|max\.?\s*\d|min\.?\s*\d)",
@@ -30,6 +40,7 @@ _MODEL_LABEL = re.compile(
     r"|ausführung|wersja|型号|产品型号)\W*$",
     re.IGNORECASE,
 )
+CHAPTER = re.compile(r"^\d{1,2}(?:\.\d{1,2})*\.\s+(?=[^\W\d_]{4})")  # the number of a heading: "2. Discharge"
 _POLES = re.compile(r"^\d\s?-?(?:P|poles?|polig|pôles?|polos?|poli|pol|biegun\w*|极)(?:\s?\+\s?N)?$", re.IGNORECASE)
 _MODEL = re.compile(r"^(?=.*\d)[A-Z][A-Za-z]{0,7}[- /]?[A-Z0-9][A-Za-z0-9\-/.+ ]{0,14}$")
 
@@ -44,6 +55,8 @@ HEAD_WORDS = re.compile(
 
 def is_value(text: str) -> bool:
     """Whether a cell holds what was measured or decided, and no label."""
+    if CHAPTER.match(text):
+        return False
     if _STARTS.match(text):
         return True
     found = [m for m in measures(text, Marks()) if m.dimension != "count"]

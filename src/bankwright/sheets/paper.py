@@ -11,7 +11,7 @@ import itertools
 import logging
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -134,20 +134,24 @@ def _beside(first: dict[str, Any], word: dict[str, Any]) -> bool:
 def _cells(
     line: list[dict[str, Any]], upright: tuple[tuple[float, float, float], ...], *, listed: bool
 ) -> Iterator[Cell]:
-    """Words of a line that stand together; a wide gap, a ruled line, a row of dots or a label's colon parts them."""
+    """Words of a line that stand together; a wide gap, a ruled line, a row of dots or a label's colon parts them.
+
+    What dots join stands on one line and is wrapped onto none.
+    """
     held: list[dict[str, Any]] = []
+    led = False
     for n, word in enumerate(line):
         if set(word["text"]) <= set(".…_·") and len(word["text"]) > 2:  # leaders
             if held:
-                yield _cell(held)
-            held = []
+                yield replace(_cell(held), fixed=True)
+            held, led = [], True
             continue
         if held and (BEGINS in word or _parted(held[-1], word, upright) or (listed and parts_here(held, line[n:]))):
             yield _cell(held)
             held = []
         held.append(word)
     if held:
-        yield _cell(held)
+        yield replace(_cell(held), fixed=True) if led else _cell(held)
 
 
 def _parted(left: dict[str, Any], right: dict[str, Any], upright: tuple[tuple[float, float, float], ...]) -> bool:

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from bankwright.sheets.columns import HEAD_WORDS, is_value, looks_like_models, models_in
+from bankwright.sheets.columns import CHAPTER, HEAD_WORDS, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas
 from bankwright.sheets.letters import usual
 from bankwright.sheets.measures import Marks, marks_of, measures
@@ -38,7 +38,7 @@ _TAIL_MARK = re.compile(r"(?<=[a-zA-Z).])\s\[?(\d|[a-f](?=\)))[\])]?$|⁽?[¹²�
 _NOTHING = re.compile(r"(?:(?<=\s)|^)[—–-](?=\s|$)")  # a model that has no value here
 _RAISED = str.maketrans("¹²³⁴", "1234", "⁽⁾()")
 _BOUNDS = re.compile(r"\b(?:min|typ|nom|max)(?:\.|imum|ical)?(?!\w)", re.IGNORECASE)
-_NUMBERS = re.compile(r"(.*?[^\d.,−+-])\s*((?:[−-]?\d+(?:[.,]\d+)?\s+){2,3})(\S{1,6})")
+_NUMBERS = re.compile(r"(.*?[^\d.,−+–—-])\s*((?:(?:[−–-]?\d+(?:[.,]\d+)?|[–—-])\s+){2,3})(\S{1,6})")
 _TOKEN = re.compile(r"\b(?=[A-Za-z\-/.]*\d)[A-Z][A-Za-z0-9]*(?:[-/.][A-Za-z0-9]+)*\b")
 
 
@@ -121,8 +121,9 @@ def _tabbed(lines: Sequence[tuple[int, str]]) -> Iterator[Row]:
         after = parted[at + 1][2] if at + 1 < len(parted) else ()
         if len(cells) == 1:
             yield Row(cells[0], (), line.strip(), None, n)
-            if not is_value(cells[0]) and len(cells[0]) < 70 and at > 0 and not re.search(r"\d", cells[0]):
-                section, heads, grid = cells[0], (), ()
+            name = CHAPTER.sub("", cells[0])
+            if not is_value(name) and len(name) < 70 and at > 0 and not re.search(r"\d", name):
+                section, heads, grid = name, (), ()
             continue
         if _heads_here(cells, after):
             heads = cells[1:] if looks_like_models(cells[1:]) or len(cells) == len(after) else cells
@@ -209,9 +210,12 @@ def _bounded(text: str, bounds: tuple[str, ...]) -> Row | None:
     unit = found[3] if found else ""
     if found is None or re.search(r"\d", unit) or re.search(r"\s0\d", found[2]) or not united(f"1 {unit}", Marks()):
         return None
-    values = tuple(f"{number} {unit}" for number in found[2].split())
-    heads = bounds if len(bounds) == len(values) else ("",) * len(values)
-    return Row(found[1].strip(), values, text, None, None, heads)
+    cells = found[2].split()
+    heads = bounds if len(bounds) == len(cells) else ("",) * len(cells)
+    told = [(head, f"{cell} {unit}") for head, cell in zip(heads, cells, strict=True) if not _NOTHING.fullmatch(cell)]
+    if not told or (len(told) < len(cells) and not any(heads)):
+        return None
+    return Row(found[1].strip(), tuple(v for _, v in told), text, None, None, tuple(h for h, _ in told))
 
 
 def _columns(value: str, count: int, marks: Marks) -> tuple[str, ...]:

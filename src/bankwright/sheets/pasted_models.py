@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from bankwright.sheets.columns import HEAD_WORDS, is_model_label
+from bankwright.sheets.concepts import phrase
 from bankwright.sheets.measures import Marks, measures
 
 __all__ = ["apart", "jammed", "names_in"]
@@ -20,6 +21,8 @@ __all__ = ["apart", "jammed", "names_in"]
 _NAME = re.compile(r"(?<!\S)([A-Z][A-Za-z]{0,7}(?:[-/][A-Za-z]{1,4})?)[ -](\d+[A-Za-z0-9./-]*)(?!\S)")
 _DASH = re.compile(r"[—–-]|n/a", re.IGNORECASE)
 _MARK = re.compile(r"(?:\d\)|[*†‡]+|[¹²³⁴])")
+_THREAD = re.compile(r"(?<!\S)M\d{1,2}(?![\w.])")
+_SAYS = re.compile(r"(?<!\S)(?:yes|no|ja|nein|nee|oui|non|s[ií]|sim|não|tak|nie)(?=[\s,;]|$)", re.IGNORECASE)
 _GLUE = "\u2060"
 _WORDS = re.compile(r"(?:yes|no|ja|nein|nee|oui|non|s[ií]|sim|não|nej|tak|nie|ano|ne|是|否)", re.IGNORECASE)
 
@@ -38,6 +41,9 @@ def names_in(text: str) -> tuple[str, ...]:
 
 def apart(text: str, count: int) -> tuple[str, tuple[str, ...]] | None:
     """Label and values of a row of so many models, read from its end: the longest values that are written alike."""
+    begun = _begun_alike(text, count)
+    if begun is not None:
+        return begun
     tokens = _tokens(text)
     for size in range(min(8, len(tokens) // max(1, count - 1)), 0, -1):
         found = _from_the_end(tokens, size, count)
@@ -45,6 +51,23 @@ def apart(text: str, count: int) -> tuple[str, tuple[str, ...]] | None:
             label, parts = found
             return " ".join(label), tuple(" ".join(part).replace(_GLUE, " ") for part in parts)
     return None
+
+
+def _begun_alike(text: str, count: int) -> tuple[str, tuple[str, ...]] | None:
+    """Values of unlike ends that begin with a thread, with yes or no, or are lists of standards."""
+    for pattern in (_THREAD, _SAYS):
+        starts = [m.start() for m in pattern.finditer(text)]
+        if count > 1 and len(starts) == count and text[: starts[0]].strip() and "," in text[starts[0] :]:
+            parts = [text[a:b].strip() for a, b in zip(starts, [*starts[1:], len(text)], strict=True)]
+            return text[: starts[0]].strip(), tuple(parts)
+    found = list(phrase("standard").finditer(text))
+    if not found or text[found[-1].end() :].strip() or not text[: found[0].start()].strip():
+        return None
+    starts = [found[0].start(), *(b.start() for a, b in pairwise(found) if not text[a.end() : b.start()].strip())]
+    if count < 2 or len(starts) != count:
+        return None
+    parts = [text[a:b].strip() for a, b in zip(starts, [*starts[1:], len(text)], strict=True)]
+    return text[: starts[0]].strip(), tuple(parts)
 
 
 def _tokens(text: str) -> list[str]:

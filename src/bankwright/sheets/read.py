@@ -21,14 +21,14 @@ from bankwright.sheets.layout import sheet_of_pages
 from bankwright.sheets.paper import NotReadable, read_pages
 from bankwright.sheets.pasted import sheet_of_text
 from bankwright.sheets.row import Row, Sheet
-from bankwright.sheets.rules import breaker, charger, device, inverter, module, module_body
+from bankwright.sheets.rules import breaker, charger, device, inverter, module, module_body, module_short
 from bankwright.sheets.view import Look, models_of, view
 from bankwright.sheets.weigh import weighed
 
 __all__ = ["KINDS", "NotReadable", "Proposals", "proposals_of_pdf", "proposals_of_text"]
 
 KINDS: Mapping[str, Mapping[str, Callable[[Look], Answer | None]]] = {
-    "module": {**module.RULES, **module_body.RULES, **breaker.INSIDE},
+    "module": {**module.RULES, **module_body.RULES, **module_short.RULES, **breaker.INSIDE},
     "inverter": inverter.INVERTER,
     "charger": charger.CHARGER,
     "device": device.RULES,

@@ -43,6 +43,7 @@ _UNIT_AT_END = re.compile(
 )
 _TOLERANCE = re.compile(r"±\s*(\d+(?:[.,]\d+)?)\s*%")
 _UNIT_IN_LABEL = re.compile(r"[\[(,]\s*([^\s\[\](),]{1,6}(?: ?[·.] ?m)?)\s*[\])]?\s*$")
+_TWO_UNITS = re.compile(r"(?<!\S)([^\s\d()\[\],]{1,6})\s*[(\[]\s*([^\s\d()\[\],]{1,6})\s*[)\]]\s*$")
 _UNIT_WITHIN = re.compile(r"[\[(]\s*([^\s\[\](),\d]{1,3}[²2]?[^\s\[\](),\d]{0,3})\s*[\])]")
 
 
@@ -311,7 +312,10 @@ def _one(row: Row, label: str, text: str, side: str, around: frozenset[str], *, 
 
 
 def _with_label_unit(label: str, found: tuple[Measure, ...]) -> tuple[Measure, ...]:
-    """Bare numbers bear the unit that stands in the label: "Mass (kg)", "Current [A]"."""
+    """Bare numbers bear the unit that stands in the label: "Mass (kg)", "Current [A]", "Mass, lb (kg)" of two."""
+    twice = _with_two_units(label, found)
+    if twice:
+        return twice
     label, printed = " ".join(_TOLERANCE.sub(" ", label).split()), label
     unit = _UNIT_IN_LABEL.search(label) or _UNIT_AT_END.search(label) or _UNIT_WITHIN.search(label)
     unit = unit or (re.fullmatch(r"\s*(\S+)\s*", label) if is_unit(label) else None)
@@ -326,6 +330,17 @@ def _with_label_unit(label: str, found: tuple[Measure, ...]) -> tuple[Measure, .
         else m
         for m in found
     )
+
+
+def _with_two_units(label: str, found: tuple[Measure, ...]) -> tuple[Measure, ...]:
+    """Two bare numbers, the second in brackets as its unit is: "Mass, lb (kg)" and "24.3 (11.0)"; empty for others."""
+    told = _TWO_UNITS.search(label)
+    if not told or len(found) != 2 or any(m.dimension != "count" or m.ranges for m in found):
+        return ()
+    named = [measures(f"1 {unit}", Marks())[0] for unit in told.groups()]
+    if named[0].dimension != named[1].dimension or named[0].dimension == "count" or found[0].end >= found[1].start:
+        return ()
+    return tuple(replace(m, dimension=n.dimension, unit=n.unit) for m, n in zip(found, named, strict=True))
 
 
 def _directed(rows: list[Seen]) -> Iterator[Seen]:

@@ -291,12 +291,18 @@ def mass(look: Look, none: Sequence[str] = ()) -> Answer | None:
     """Net mass; the mass of the parcel is not it."""
     hits = look.hits("mass", "mass", none=none) or look.hits("mass", "net", none=none)
     hits = [h for h in hits if "shipping" not in h.seen.label | h.seen.around | ideas(h.before) | ideas(_own_after(h))]
+    hits = [h for h in hits if not _without(h)]
     metric = [h for h in hits if h.measure.unit in ("kg", "g") and not h.measure.bound] or hits
     first = [h for h in metric if h is next(o for o in metric if o.seen is h.seen and o.measure.unit == h.measure.unit)]
     answer = best(([h for h in first if "net" in h.seen.every], first), "several masses are printed")
     if isinstance(answer, Said):
         return Said(_in_kg(str(answer.value)), answer.spot)
     return answer and Ask(answer.why, tuple(Said(_in_kg(str(c.value)), c.spot) for c in answer.choices))
+
+
+def _without(hit: Hit) -> bool:
+    """Whether it is the mass of what is left out: "without bracket (6 kg)"."""
+    return bool(re.search(r"\(\s*$", hit.before)) and "without" in ideas(hit.before[-40:])
 
 
 def _own_after(hit: Hit) -> str:
@@ -319,7 +325,9 @@ def listing(look: Look, none: Sequence[str] = ("cell",)) -> Answer | None:
     for seen in look.where("certificate"):
         text = f"{seen.row.label} {seen.text}" if seen.row.values else seen.text
         for clause in re.split(r"(?<=[^\W\d_]{2})[.;]\s+|(?<=\d)\.\s+(?=[A-ZÀ-Ý])|;\s*", text):
+            clause = re.sub(r"\([^()]*\)", lambda m: "" if phrase("on_request").search(m[0]) else m[0], clause)
             standards = [" ".join(m[0].split()) for m in phrase("standard").finditer(clause)]
+            standards = [] if phrase("on_request").search(clause) else list(dict.fromkeys(standards))
             if not standards or (set(none) & ideas(clause)) or (set(none) & (seen.label | seen.around)):
                 continue
             found += [s for s in standards if s not in found]

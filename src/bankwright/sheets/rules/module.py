@@ -99,6 +99,7 @@ def energy(look: Look) -> Answer | None:
     """Nominal energy; the usable one is not it."""
     hits = [h for h in look.hits("energy", none=("usable",)) if not h.seen.own & {"consumption", "cell"}]
     hits = [h for h in hits if h.seen.every & {"energy", "capacity", "rated"} and not _usable_part(h)]
+    hits = [h for h in hits if h.seen.row.values or "parallel" not in h.seen.own]  # of all together
     rated = [h for h in hits if "rated" in h.seen.label]
     return best((rated, hits), "several energies are printed")
 
@@ -241,13 +242,20 @@ def temperature(way: str, end: str) -> Callable[[Look], Answer | None]:
         columns = [h for h in hits if side in h.seen.label and not h.measure.ranges]
         if columns:
             return settle([h.said for h in columns], "several are printed")
-        ranges = [h for h in hits if h.measure.ranges]
+        ranges = [h for h in hits if h.measure.ranges and not _same_again(h)]
         found = [
             h.seen.said(f"{h.measure.low if end == 'lowest' else h.measure.high} {h.measure.unit}") for h in ranges
         ]
         return settle(found, "several ranges are printed")
 
     return rule
+
+
+def _same_again(hit: Hit) -> bool:
+    """Whether a range is the one before it once more, in brackets and in another unit: "32 °F to 122 °F (0 °C ...)"."""
+    firsts = [m for m in hit.seen.of("temperature") if m.ranges and m.end <= hit.measure.start]
+    apart = hit.seen.text[firsts[-1].end : hit.measure.start].strip() if firsts else ""
+    return bool(firsts) and apart in ("(", "/") and firsts[-1].unit != hit.measure.unit
 
 
 def _by_temperature_row(seen: Seen) -> bool:

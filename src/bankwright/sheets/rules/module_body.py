@@ -23,6 +23,7 @@ _SIDE_WORDS = {
     "depth": "d|t|p|f|depth|tiefe|profondeur|prof|fondo|profundidad|profondita|diepte|profundidade|gleb|djup|深",
     "height": "h|height|hohe|hauteur|haut|alto|al|altura|altezza|hoogte|wys|hojd|高",
 }
+_STRINGS = re.compile(r"(?<![\w.])(\d{1,3})\s?P(?!\w)")
 LETTERS = 3  # a longer word names a side by what it means
 _NONE_OF_BODY = ("shipping", "ears", "cell", "storage", "altitude", "resistance")
 
@@ -216,6 +217,8 @@ def most_parallel(look: Look) -> Answer | None:
         if not seen.row.values:
             continue
         if seen.own & {"cell", "series"}:
+            told = _STRINGS.findall(seen.text) if "cell" not in seen.own else []
+            found += [seen.said(count) for count in told]  # "4S / 16P"
             continue
         counts = [m for m in seen.of("count") if m.unit == "" and 1 < m.number() < 300 and not m.ranges]
         found += [seen.said(m.text()) for m in counts[:1]]

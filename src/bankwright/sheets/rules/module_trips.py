@@ -51,9 +51,11 @@ def direction_of(seen: Seen) -> str:
 def restart(look: Look) -> Answer | None:
     """How it comes back after a trip or a deep discharge."""
     found = []
-    for seen in look.where("restart"):
-        if not seen.row.values:
+    for seen in look.where("restart|undervoltage", none=("overcurrent", "shortcircuit")):
+        if not seen.row.values or not ("restart" in seen.every or phrase("starts").search(_whole(seen))):
             continue
+        if "overcurrent" in ideas(seen.row.line) and "undervoltage" not in ideas(seen.row.line):
+            continue  # a sentence on over-current says nothing of a deep discharge
         have = seen.value
         if "bycharger" in have or (
             "charger" in have and re.search(r"\bby\b|durch|par\b|por\b|da\b|door", plain(seen.text))
@@ -64,6 +66,10 @@ def restart(look: Look) -> Answer | None:
         if "selfmade" in have and "bycharger" not in have:
             found.append(seen.said("by itself"))
     return settle(found or restart_told(look), "several ways are printed")
+
+
+def _whole(seen: Seen) -> str:
+    return f"{seen.row.label} {seen.text}"
 
 
 def recloses(look: Look) -> Answer | None:

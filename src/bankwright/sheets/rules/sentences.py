@@ -44,7 +44,8 @@ def after_trip_told(look: Look, way: str) -> list[Said]:
     found = []
     for sentence, seen in _told(look).items():
         parts = re.split(r",\s+", sentence, maxsplit=1)
-        if len(parts) < 2 or not {"afterx", "trip"} <= ideas(parts[0]) or direction(parts[0]) != way:
+        parts = _without_comma(sentence) if len(parts) < 2 else parts
+        if len(parts) < 2 or not _after_a_trip(parts[0]) or direction(parts[0]) != way:
             continue
         if direction(parts[1]) == other and "possible" in ideas(parts[1]):
             found.append(seen.said("opens" if negated(parts[1]) else stays))
@@ -53,16 +54,37 @@ def after_trip_told(look: Look, way: str) -> list[Said]:
     return found
 
 
+def _after_a_trip(text: str) -> bool:
+    have = ideas(text)
+    return "afterx" in have and bool(have & {"trip", "disconnect", "cutout"})
+
+
+def _without_comma(sentence: str) -> list[str]:
+    """The condition, the fewest words that name a trip and its direction, and what is said then."""
+    words = sentence.split()
+    for n in range(2, len(words) - 1):
+        first = " ".join(words[:n])
+        if _after_a_trip(first) and direction(first):
+            return [first, " ".join(words[n:])]
+    return []
+
+
 def restart_told(look: Look) -> list[Said]:
     """How it comes back: "it is started again by hand after a deep discharge"."""
     found = []
     for sentence, seen in _told(look).items():
         have = ideas(sentence)
-        if "restart" not in have or not have & {"undervoltage", "trip"} or "overcurrent" in have:
+        if "restart" not in have or not have & {"undervoltage", "trip"} or "overcurrent" in have | _led_by(seen):
             continue
         ways = [word for idea, word in _WAYS.items() if idea in have]
         found += [seen.said(word) for word in ways] if not negated(sentence) else []
     return found
+
+
+def _led_by(seen: Seen) -> frozenset[str]:
+    """Ideas of the whole of it between full stops: a semicolon ends no thought."""
+    wholes = re.split(r"(?<=[^\W\d_])\.\s+", seen.row.label)
+    return ideas(next((w for w in wholes if seen.text.strip(" .") in w), seen.row.label))
 
 
 _WAYS = {"bycharger": "by charger", "hand": "by hand", "selfmade": "by itself"}
