@@ -21,6 +21,7 @@ from bankwright.sheets.paragraphs import paragraphs
 from bankwright.sheets.pasted_columns import untangled
 from bankwright.sheets.pasted_heads import under_heads
 from bankwright.sheets.pasted_models import apart, jammed, names_in
+from bankwright.sheets.pasted_units import under_units
 from bankwright.sheets.pasted_wraps import unwrapped
 from bankwright.sheets.placed import is_placed, sheet_of_places
 from bankwright.sheets.row import Row, Sheet
@@ -58,7 +59,8 @@ def sheet_of_text(text: str) -> Sheet:
         rows = list(stacked_cells(lines))
     else:
         left, tables = under_heads(lines)
-        rows = [*_row_a_line(unwrapped(paragraphs(left)), marks_of(text)), *tables]
+        left, others = under_units(left)
+        rows = [*_row_a_line(unwrapped(paragraphs(left)), marks_of(text)), *tables, *others]
     rows = list(untangled(rows))
     rows = [_with_value_notes(_with_notes(row, notes), notes) for row in rows]
     return Sheet(tuple(_trusted(rows)), text, lines[0][1].split("\t")[0].strip() if lines else "")

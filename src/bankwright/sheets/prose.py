@@ -26,7 +26,7 @@ __all__ = ["Told", "said_in", "sentences", "told_of"]
 
 FEW = 60.0  # W: what the electronics of a module may use
 HIGH = 300.0  # m or ft: a lesser one is a distance
-_ENDS = re.compile(r"(?<!\b[zdp]\.)(?<!\bca\.)(?:(?<=[.!?])|(?<=[.!?][)”“»]))\s+(?=[„“\"«]?[^\W\d_a-zß-öø-ÿ])")
+_ENDS = re.compile(r"(?<!\b[zdp]\.)(?<!\bca\.)(?:(?<=[.!?])|(?<=[.!?][)”“»]))\s+(?=[„“\"«(]?[^\W\d_a-zß-öø-ÿ])")
 _MARK = re.compile(
     r"(?P<strong>;)|(?P<comma>,(?=\s)|:(?=\s)|\((?=\S)|\s[–—-]\s)"
     r"|\s(?P<word>and|und|sowie|et|y|e|ed|en|i|oraz|but|aber|mais|pero|ma|maar|ale|mas"

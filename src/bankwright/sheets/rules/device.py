@@ -20,6 +20,7 @@ from bankwright.sheets.rules.breaker import polarised, poles
 from bankwright.sheets.rules.common import (
     beside,
     best,
+    bolts,
     bounded,
     dc_or_ask,
     is_limit,
@@ -31,6 +32,7 @@ from bankwright.sheets.rules.common import (
 )
 from bankwright.sheets.rules.curves import curve, derating
 from bankwright.sheets.rules.device_own import by_footnote, of_its_own, only_dc, stud_of, torque_of
+from bankwright.sheets.rules.device_rows import asked_in_rows
 from bankwright.sheets.rules.fault import current_limiting, time_constant, withstands
 from bankwright.sheets.rules.place import altitude, enclosure
 from bankwright.sheets.rules.told import rated_for
@@ -310,12 +312,14 @@ def _count_of_poles(seen: Seen) -> bool:
     return "poles" in seen.label and not seen.label & {"lugs", "post"} and bool(re.fullmatch(r"\d", seen.text))
 
 
+_JOINTS = {"terminal", "torque", "lugs"}
+
+
 def _terminals(look: Look) -> list[Seen]:
     """Rows of its terminals; of what fixes it to its wall only where nothing else is printed."""
-    rows = [s for s in look.where("terminal|torque|lugs") if s.own & {"terminal", "torque", "lugs"}]
-    rows = [s for s in rows if s.row.values and not _count_of_poles(s)] or [
-        s for s in rows if s.of("torque") or "terminal" in s.value
-    ]
+    rows = [s for s in look.where("terminal|torque|lugs") if s.own & _JOINTS]
+    told = [s for s in rows if s.row.values and (s.label & _JOINTS or s.of("torque") or bolts([s]) or lugs([s]))]
+    rows = [s for s in told if not _count_of_poles(s)] or [s for s in rows if s.of("torque") or "terminal" in s.value]
     other = [s for s in rows if "fixing" not in s.label]
     return other if any(s.label & {"post"} for s in other) else rows
 
@@ -352,4 +356,4 @@ _RULES: dict[str, Rule] = {
     "terminals.torque": lambda look: torque_of(_terminals(look)),
     "terminals.rating": rated_for,
 }
-RULES: dict[str, Rule] = {key: of_its_own(rule) for key, rule in _RULES.items()}
+RULES: dict[str, Rule] = {key: asked_in_rows(key, of_its_own(rule)) for key, rule in _RULES.items()}
