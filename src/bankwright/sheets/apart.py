@@ -20,6 +20,7 @@ __all__ = ["told_apart"]
 _OWN = re.compile(r"^([^:]*[^\W\d_]{2}[^:]{0,40}):\s*(.*\d.*)$")
 _CONDITIONS = re.compile(r"(.*?)\s*\(([^()/]+?)\s*/\s*([^()/]+?)\)(.*)")
 _NAMED = re.compile(r"([^\W\d_]{3}[^\d;]*?)\s((?:[≤≥<>±]\s?)?\d.*)$")
+MOST = 4  # names in one label
 _STROKE = re.compile(r"\s+/\s+|(?<=[^\W\d_]{3})/(?=[^\W\d_]{3})")
 
 
@@ -31,8 +32,26 @@ def told_apart(row: Row) -> Iterator[Row]:
             if found:
                 yield replace(row, label=f"{row.label}, {found[1]}", values=(found[2],), heads=(), own_notes=())
         return
-    for part in _by_brackets(row) or _by_semicolon(row):
+    for part in _of_models(row) or _by_brackets(row) or _by_semicolon(row):
         yield from _by_stroke(part)
+
+
+def _of_models(row: Row) -> tuple[Row, ...]:
+    """Two names in a label over two values of each model: "Current, continuous / peak", "50 A / 75 A (5 s)"."""
+    parts = [part.strip() for part in re.split(r"\s+/\s+", row.label)]
+    pairs = [re.split(r"\s+/\s+", value) for value in row.values]
+    models = len(row.heads) == len(row.values) >= 2 and all(row.heads)
+    if len(parts) != 2 or "(" in row.label or not models or any(len(pair) != 2 for pair in pairs):
+        return ()
+    if {"charge", "discharge"} <= ideas(row.label) or not all(_alike(a, b.partition("(")[0]) for a, b in pairs):
+        return ()
+    stem = " ".join(parts[0].split()[:-1])
+    ended = row.page is None  # in pasted text the mark of a footnote stood at the end of the label
+    first = replace(row, label=parts[0], values=tuple(a for a, _ in pairs), own_notes=())
+    return (
+        replace(first, notes=()) if ended else first,
+        replace(row, label=f"{stem} {parts[1]}".strip(), values=tuple(b for _, b in pairs), own_notes=()),
+    )
 
 
 def _by_brackets(row: Row) -> tuple[Row, ...]:
@@ -64,16 +83,17 @@ def _by_stroke(row: Row) -> Iterator[Row]:
     parts = [part.strip() for part in _STROKE.split(row.label)]
     values = row.values if len(row.values) > 1 else tuple(re.split(r"\s+/\s+", row.value))
     heads = any(row.heads) or {"charge", "discharge"} <= ideas(row.label)
-    if len(parts) != 2 or len(values) != 2 or heads or "(" in row.label or not _alike(*values):
+    if not 2 <= len(parts) == len(values) <= MOST or heads or "(" in row.label or not _alike(*values):
         yield row
         return
-    first, second = parts
-    stem = " ".join(first.split()[:-1])
-    yield replace(row, label=first, values=(values[0],), heads=(), own_notes=())
-    yield replace(row, label=f"{stem} {second}".strip(), values=(values[1],), heads=(), own_notes=())
+    stem = " ".join(parts[0].split()[:-1])
+    tail = " ".join(parts[-1].split()[1:]) if all(len(part.split()) == 1 for part in parts[:-1]) else ""
+    for n, (part, value) in enumerate(zip(parts, values, strict=True)):
+        label = f"{stem if n else ''} {part} {tail if n < len(parts) - 1 else ''}"
+        yield replace(row, label=" ".join(label.split()), values=(value,), heads=(), own_notes=())
 
 
-def _alike(one: str, other: str) -> bool:
-    """Whether two texts hold one value each, of one dimension."""
-    found = [[m for m in measures(text, Marks()) if m.dimension != "count"] for text in (one, other)]
-    return len(found[0]) == len(found[1]) == 1 and found[0][0].dimension == found[1][0].dimension
+def _alike(*texts: str) -> bool:
+    """Whether texts hold one value each, of one dimension."""
+    found = [[m for m in measures(text, Marks()) if m.dimension != "count"] for text in texts]
+    return all(len(one) == 1 for one in found) and len({one[0].dimension for one in found}) == 1

@@ -25,7 +25,8 @@ _TEXT_VALUE = re.compile(
     r"|\d+S\d*P?\b|[≤≥<>±]|—|–\s*$|-\s*$|discharge stays"
     r"|[^\W\d_]+ (?:stays|remains|weiter|bleibt|reste|sigue|rimane|blijft|weiterhin)\b.*\w|bis zu \d"
     r"|up to \d|hasta \d|jusqu.à \d|fino a \d|tot \d|beliebig|keine\b|nessun|ninguno|aucun|any\b|quelconque"
-    r"|indifferen)",
+    r"|indifferen|(?:adjustable|settable|einstellbar|r[ée]glable|ajustable|regolabile|instelbaar)\b.*\d"
+    r"|[^\W\d_]+ing stops?$)",
     re.IGNORECASE,
 )
 NOTE = re.compile(

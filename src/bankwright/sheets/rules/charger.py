@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from bankwright.sheets.answer import Answer, Ask, Said, settle
-from bankwright.sheets.concepts import ideas
+from bankwright.sheets.concepts import ideas, phrase
 from bankwright.sheets.rules.common import (
     bolts,
     bounded,
@@ -106,6 +106,7 @@ def charge_current(look: Look) -> Answer | None:
     ]
     if total:
         return bounded(total, look) or settle([h.said for h in total], "several are printed")
+    hits = [h for h in hits if not _is_setting(h)]
     every = [*hits, *_in_one_sentence(hits, look)]
     if len({h.measure.text() for h in every}) > 1:
         return Ask("it depends on the source", tuple(h.said for h in every))
@@ -113,6 +114,13 @@ def charge_current(look: Look) -> Answer | None:
         return Ask("it holds at a temperature", tuple(h.said for h in hits))
     upper = [h.seen.said(f"{h.measure.high} {h.measure.unit}") if h.measure.ranges else h.said for h in hits]
     return bounded(hits, look) or settle(upper, "several are printed")
+
+
+def _is_setting(hit: Hit) -> bool:
+    """Whether a current in brackets after another one is but what can be set: "60 A (settable 5 A to 60 A)"."""
+    opened = hit.before.rpartition("(")[2] if hit.before.count("(") > hit.before.count(")") else ""
+    first = hit.seen.of("current")[:1] != (hit.measure,)
+    return first and bool(phrase("settable").search(opened))
 
 
 def _in_one_sentence(hits: Sequence[Hit], look: Look) -> list[Hit]:
@@ -145,6 +153,7 @@ def charge_voltage(look: Look) -> Answer | None:
 def charge_setting(look: Look) -> Answer | None:
     """Charge voltage that it leaves the works with."""
     hits = [h for h in _charge_rows(look, "voltage") if not h.measure.ranges and 15 <= volts_of(h.measure) <= 120]
+    hits = [h for h in hits if not (h.seen.row.values and phrase("lead").search(h.seen.row.label))] or hits
     default = [
         h
         for h in hits
@@ -191,7 +200,7 @@ def without_message(look: Look) -> Answer | None:
 
 
 def _terminal_rows(look: Look) -> list[Seen]:
-    rows = list(look.where("terminal|torque|lugs", none=("solar", "earthing", "message")))
+    rows = [s for s in look.where("terminal|torque|lugs", none=("solar", "earthing", "message")) if not s.of("voltage")]
     rows = [
         s
         for s in rows

@@ -10,8 +10,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from bankwright.sheets.answer import Answer, Ask, settle
-from bankwright.sheets.concepts import ideas, negated, plain
+from bankwright.sheets.answer import Answer, Ask, Said, settle
+from bankwright.sheets.concepts import ideas, negated, phrase, plain
 from bankwright.sheets.measures import Measure, measures
 from bankwright.sheets.rules.charger import CHARGER, Rule, battery_volts, on_battery_side
 from bankwright.sheets.rules.common import (
@@ -123,13 +123,21 @@ def surge_time(look: Look) -> Answer | None:
 def efficiency(look: Look) -> Answer | None:
     """Efficiency at rated power; a peak or a weighted one is not it."""
     hits = [h for h in look.hits("share", "efficiency", none=("solar", "charger")) if h.seen.direction != "charge"]
-    rated = [h for h in hits if _about(h) & {"rated", "underload", "fullpower"}]
+    rated = [h for h in hits if _about(h) & {"rated", "underload", "fullpower"} or _at_rated(h, look)]
     peak = [h for h in hits if _about(h) & {"peak", "most"}]
     if rated:
         return settle([h.said for h in rated], "several are printed")
     if peak and len(peak) == len(hits):
         return Ask("only the highest efficiency is printed", tuple(h.said for h in peak))
     return Ask("at which power is not said", tuple(h.said for h in hits)) if hits else None
+
+
+def _at_rated(hit: Hit, look: Look) -> bool:
+    """Whether its label names the rated power: "Efficiency at 4000 W"."""
+    told = power(look)
+    rated = [told] if isinstance(told, Said) else list(told.choices) if told else []
+    printed = [m.text() for m in measures(hit.seen.row.label, look.marks)] if hit.seen.row.values else []
+    return any(str(said.value) in printed for said in rated)
 
 
 def _about(hit: Hit) -> frozenset[str]:
@@ -154,7 +162,7 @@ def cut_out(look: Look) -> Answer | None:
     """Battery voltage at which it stops."""
     none = ("overvoltage", "restart", "charge", "recommended", "most")
     hits = battery_volts(look, "cutout|undervoltage|protection", none=none)
-    hits = [h for h in hits if "restart" not in ideas(h.before[-30:])]
+    hits = [h for h in hits if "restart" not in ideas(h.before[-30:]) and not _other_end(h.seen)]
     singles = [h for h in hits if not h.measure.ranges]
     default = [h for h in singles if "factory" in ideas(h.seen.side) | ideas(h.after[:18]) | ideas(h.before[-18:])]
     told = singles and not any(h.measure.ranges for h in hits)
@@ -163,6 +171,12 @@ def cut_out(look: Look) -> Answer | None:
     if default or told:
         return settle([h.said for h in default or singles], "several are printed")
     return Ask("it can be set", tuple(h.said for h in hits)) if hits else cut_out_told(look)
+
+
+def _other_end(seen: Seen) -> bool:
+    """Whether a row is of a high voltage, or of a warning alone."""
+    high = "high" in seen.label and not seen.label & {"low", "undervoltage"}
+    return high or (bool(seen.row.values) and bool(phrase("alarm").search(seen.row.label)))
 
 
 def frequency(look: Look) -> Answer | None:
@@ -185,15 +199,30 @@ def frequency(look: Look) -> Answer | None:
 def isolated(look: Look) -> Answer | None:
     """Whether its battery side is isolated from the AC side."""
     found = []
-    for seen in look.where("isolation", none=("insulationtest", "solar", "disconnect")):
-        text = f"{seen.row.label} {seen.text}"
-        clause = next((c for c in clauses(text) if "isolation" in ideas(c)), text) if not seen.row.values else seen.text
+    for seen in look.where("isolation", none=("disconnect",)):
+        text = _on_isolation(seen)
+        if not text:
+            continue
+        whole = not seen.row.values or "solar" in seen.own
+        clause = next((c for c in clauses(text) if "isolation" in ideas(c)), text) if whole else seen.text
         word = yes_or_no(clause) if seen.row.values else None
         if word is not None:
             found.append(seen.said(word))
         elif "isolation" in seen.value or not seen.row.values:
             found.append(seen.said(not negated(clause)))
     return settle(found, "it is said in two ways")
+
+
+def _on_isolation(seen: Seen) -> str:
+    """What a row says of the battery side; empty for a test of insulation or for the sunlight side."""
+    tested = "insulationtest" in seen.every and (not seen.row.values or yes_or_no(seen.text) is None)
+    if tested or "solar" in seen.around:
+        return ""
+    text = f"{seen.row.label} {seen.text}"
+    if "solar" not in seen.own:
+        return text
+    ours = [c for c in clauses(seen.text) if {"isolation", "battery"} <= ideas(c) and "solar" not in ideas(c)]
+    return ours[0] if ours else ""
 
 
 def capacitance(look: Look) -> Answer | None:
@@ -203,7 +232,7 @@ def capacitance(look: Look) -> Answer | None:
 
 def earthable(look: Look) -> Answer | None:
     """Poles of the battery that may be earthed."""
-    for seen in look.where("earthing", none=("terminal", "torque")):
+    for seen in look.where("earthing", none=("torque",)):
         text = f"{seen.row.label}; {seen.text}"
         allowed = [pole for pole, words in _POLES.items() if _allows(text, words)]
         spoken = [pole for pole, words in _POLES.items() if re.search(words, plain(text))]
@@ -231,6 +260,9 @@ def _allows(text: str, words: str) -> bool:
             )
         ):
             return True
+    either = re.search(r"either|\bboth\b|beide|les deux|ambos|entramb|cualquiera|qualsiasi", plain(text))
+    if either and re.search(words, plain(text)) and not negated(text) and re.search(r"\bmay\b|\bcan\b|darf|kann", text):
+        return True
     return bool(
         re.search(r"either pole|beide pole|les deux poles|ambos polos|entrambi i poli|beide polen", plain(text))
     )
@@ -239,12 +271,33 @@ def _allows(text: str, words: str) -> bool:
 def standby_current(look: Look) -> Answer | None:
     """Current that it draws when switched on without load."""
     hits = [h for h in look.hits("current", "standby|noload", none=("solar", "ac", "sleep")) if on_battery_side(h.seen)]
-    return settle(standby_told(look) or [h.said for h in hits], "several are printed")
+    answer = settle(standby_told(look) or [h.said for h in hits], "several are printed")
+    return answer or _when_off(look)
+
+
+def _when_off(look: Look) -> Answer | None:
+    """The current of the battery that is printed for the unit switched off."""
+    rows = [s for s in look.rows if s.row.values and phrase("switched_off").search(s.row.label) and on_battery_side(s)]
+    found = tuple(s.said(s.of("current")[0].text()) for s in rows if len(s.of("current")) == 1)
+    return Ask("it is printed for the unit switched off", found) if found else None
 
 
 def precharge_resistor(look: Look) -> Answer | None:
     """Resistor of a pre-charge path that its sheet asks for."""
     return settle([h.said for h in look.hits("resistance", "precharge")], "several are printed")
+
+
+def precharge_power(look: Look) -> Answer | None:
+    """Power of the resistor of a pre-charge path that its sheet asks for."""
+    return settle([h.said for h in look.hits("power", "precharge")], "several are printed")
+
+
+def precharge_place(look: Look) -> Answer | None:
+    """Inside, where its sheet says that the path is built in; nothing of an outer one, which may stand in two ways."""
+    rows = [s for s in look.where("precharge") if "precharge" in s.own]
+    told = [s for s in rows if phrase("built_in").search(f"{s.row.label} {s.text}")]
+    told = [s for s in told if not negated(f"{s.row.label} {s.text}")]
+    return settle([s.said("inside") for s in told], "several are printed")
 
 
 def precharge_wait(look: Look) -> Answer | None:
@@ -272,6 +325,8 @@ INVERTER: dict[str, Rule] = {
     "earthable": earthable,
     "standby_current": standby_current,
     "precharge.resistor": precharge_resistor,
+    "precharge.power": precharge_power,
+    "precharge.place": precharge_place,
     "precharge.wait": precharge_wait,
     "charger.current": CHARGER["current"],
     "charger.voltage": CHARGER["voltage"],

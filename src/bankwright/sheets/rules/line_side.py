@@ -39,6 +39,7 @@ def volts_out(look: Look) -> Answer | None:
     found: list[Said] = []
     for seen in _output_rows(look):
         hits = [h for h in (Hit(seen, m) for m in seen.of("voltage")) if _of_line(h)]
+        hits = [h for h in hits if len(hits) == 1 or not phrase("leg_to_leg").match(h.after)]
         leg = [h for h in hits if phrase("each_leg").search(h.after[:30] if seen.row.values else seen.text)]
         pair = _PAIR.search(seen.text)
         if leg:
@@ -103,12 +104,15 @@ def _only_to_it(seen: Seen) -> bool:
     """Whether a row says that current flows to the battery and nowhere else."""
     text = f"{seen.row.label}: {seen.text}" if seen.row.values else seen.text
     found = phrase("towards").search(text)
-    return bool(found and "current" in ideas(text) and "battery" in ideas(text[found.start() :]) and not negated(text))
+    said = bool(found and "current" in ideas(text) and "battery" in ideas(text[found.start() :]) and not negated(text))
+    return said or bool(phrase("ne_que_vers").search(text))
 
 
 def one_way(look: Look) -> Answer | None:
     """Whether current can only flow towards the bank, where the sheet speaks of it."""
     found = [s.said(True) for s in look.rows if _only_to_it(s)]
+    if found:
+        return found[0]
     for seen in look.where("reverse"):
         text = f"{seen.row.label}: {seen.text}" if seen.row.values else seen.text
         for clause in clauses(text):

@@ -31,6 +31,7 @@ __all__ = [
     "transfer_told",
 ]
 
+_BARE_SOCKET = re.compile(r"\s*([A-Z][A-Z0-9]{1,5}(?:[ -][A-Z0-9]{1,3})?(?:\s\(RJ ?-?\d\d\))?)\s*")
 _NO_POWER = {"solar", "grid", "charge", "charger", "standby", "noload", "consumption", "recommended", "fuse"}
 
 
@@ -114,8 +115,9 @@ def stops_within(look: Look) -> Answer | None:
 
 def rated_for(look: Look) -> Answer | None:
     """Temperature that its terminals are rated for."""
-    hits = [h for h in look.hits("temperature", "terminal", "rated") if not h.measure.ranges]
-    hits = [h for h in hits if "terminal" in h.seen.own and "rated" in h.seen.own and not h.seen.own & _ELSEWHERE]
+    hits = [h for h in look.hits("temperature", "terminal", "rated|possible") if not h.measure.ranges]
+    told = {"rated", "possible"}
+    hits = [h for h in hits if "terminal" in h.seen.own and told & h.seen.own and not h.seen.own & _ELSEWHERE]
     celsius = [h for h in hits if h.measure.unit == "degC"] or hits
     return settle([h.said for h in celsius if 55 <= _celsius(h) <= 120], "several are printed")
 
@@ -137,7 +139,7 @@ def message_socket(look: Look) -> Answer | None:
         if not (phrase("socket").search(text) and told):
             continue
         quoted = re.findall(r"[„“\"«‘']\s?([A-Z][A-Za-z0-9 ./-]{1,12}?)\s?[”“\"»’']", text)
-        bare = re.fullmatch(r"\s*([A-Z][A-Z0-9]{1,5}(?:[ -][A-Z0-9]{1,3})?)\s*", seen.text) if seen.row.values else None
+        bare = _BARE_SOCKET.fullmatch(seen.text) if seen.row.values else None
         found += [seen.said(name) for name in quoted] or ([seen.said(bare[1])] if bare else [])
     answer = settle(found, "several sockets are named")
     return Ask("a kind of plug, or its name?", (answer,)) if isinstance(answer, Said) and _plug(answer) else answer
@@ -159,9 +161,12 @@ def message_lost(*, charging: bool | None = None) -> Callable[[Look], Answer | N
             text = f"{seen.row.label}: {seen.text}" if seen.row.values else sentence_of(seen)
             if not phrase("lost").search(text) or "message" not in ideas(text) or seen.of("current", "power"):
                 continue
-            if charging is not None and charging != ("charge" in ideas(text)):
+            have = ideas(text)
+            if charging is not None and charging != ("charge" in have and "discharge" not in have):
                 continue
             ways = [word for word, name in _LOST.items() if phrase(name).search(text)]
+            if {"goes on", "own limits"} <= set(ways) and re.search(r"limit|grenz|gräns|límit", text):
+                ways.remove("goes on")  # it goes on by its own limits; its own settings may be another thing
             if ways and negated(text):
                 return Ask("it is said with a no", tuple(seen.said(word) for word in ways))
             found += [seen.said(word) for word in ways]
