@@ -95,3 +95,9 @@ def test_times_and_temperatures_under_the_names_of_models_are_tables_of_their_ow
     assert got["curve"]["value"] == [["250 A", "10 s"], ["400 A", "1 s"], ["700 A", "0.1 s"]]
     assert got["derating"]["value"] == [["25 degC", "100 %"], ["40 degC", "95 %"], ["60 degC", "88 %"]]
     assert got["mass"]["value"] == "0.041 kg"
+
+
+def test_a_temperature_of_the_conductors_is_asked_of_the_terminals():
+    got = of(FUSE + "Terminals: bolt M8, for 75 °C wire\n")["terminals.rating"]
+    assert [c["value"] for c in got["ask"]] == ["75 degC"]
+    assert "terminals.rating" not in of(FUSE + "Terminals: bolt M8\nStorage: up to 75 °C\n")

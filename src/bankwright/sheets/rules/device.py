@@ -31,11 +31,10 @@ from bankwright.sheets.rules.common import (
     says_dc,
 )
 from bankwright.sheets.rules.curves import curve, derating
-from bankwright.sheets.rules.device_own import by_footnote, of_its_own, only_dc, stud_of, torque_of
+from bankwright.sheets.rules.device_own import by_footnote, of_its_own, only_dc, stud_of, terminals_rated, torque_of
 from bankwright.sheets.rules.device_rows import asked_in_rows
 from bankwright.sheets.rules.fault import current_limiting, time_constant, withstands
 from bankwright.sheets.rules.place import altitude, enclosure
-from bankwright.sheets.rules.told import rated_for
 from bankwright.sheets.view import Hit, Look, Seen
 
 __all__ = ["RULES"]
@@ -354,6 +353,6 @@ _RULES: dict[str, Rule] = {
     "terminals.stud": lambda look: stud_of(_terminals(look)),
     "terminals.lugs": lambda look: lugs(_terminals(look)),
     "terminals.torque": lambda look: torque_of(_terminals(look)),
-    "terminals.rating": rated_for,
+    "terminals.rating": terminals_rated,
 }
 RULES: dict[str, Rule] = {key: asked_in_rows(key, of_its_own(rule)) for key, rule in _RULES.items()}

@@ -1,6 +1,6 @@
 """What of a device's sheet is the device's own: not its accessory's, not another footnote's, not another thread's.
 
-Gives: by_footnote(), of_its_own(), only_dc(), stud_of(), torque_of().
+Gives: by_footnote(), of_its_own(), only_dc(), stud_of(), terminals_rated(), torque_of().
 Takes: a Look, or rows of its terminals.
 Limits: an accessory is known by the word that its row begins with.
 """
@@ -15,9 +15,10 @@ from bankwright.sheets.answer import Answer, Ask, Said, settle
 from bankwright.sheets.concepts import phrase
 from bankwright.sheets.measures import measures
 from bankwright.sheets.rules.common import bolts, says_ac, says_dc, torque
+from bankwright.sheets.rules.told import rated_for
 from bankwright.sheets.view import Look, Seen
 
-__all__ = ["by_footnote", "of_its_own", "only_dc", "stud_of", "torque_of"]
+__all__ = ["by_footnote", "of_its_own", "only_dc", "stud_of", "terminals_rated", "torque_of"]
 
 _THREAD = re.compile(r"(?<![A-Za-z0-9])M\s?(\d{1,2})(?![\d.,])")
 
@@ -62,6 +63,14 @@ def torque_of(rows: Sequence[Seen]) -> Answer | None:
     mine = [s.said(_by_thread(s)[str(stud.value)]) for s in lists if str(stud.value) in _by_thread(s)]
     plain = torque([s for s in rows if s not in lists])
     return settle(mine, "several torques are printed") if mine and plain is None else answer
+
+
+def terminals_rated(look: Look) -> Answer | None:
+    """Temperature that its terminals are rated for; a question where only its conductors' is said: "for 75 °C wire"."""
+    answer = rated_for(look)
+    rows = [s for s in look.rows if s.label & {"terminal", "post"} and s.row.values]
+    found = [s.said(f"{m[1]} degC") for s in rows for m in phrase("warm_conductors").finditer(s.text)]
+    return answer if answer or not found else Ask("it is said of the conductors", tuple(found))
 
 
 def _by_thread(seen: Seen) -> dict[str, str]:
