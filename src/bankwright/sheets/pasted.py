@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from bankwright.sheets.columns import CHAPTER, HEAD_WORDS, is_value, looks_like_models, models_in
 from bankwright.sheets.concepts import direction, ideas
@@ -40,6 +41,7 @@ _NOTHING = re.compile(r"(?:(?<=\s)|^)[—–-](?=\s|$)")  # a model that has no 
 _RAISED = str.maketrans("¹²³⁴", "1234", "⁽⁾()")
 _BOUNDS = re.compile(r"\b(?:min|typ|nom|max)(?:\.|imum|ical)?(?!\w)", re.IGNORECASE)
 _NUMBERS = re.compile(r"(.*?[^\d.,−+–—-])\s*((?:(?:[−–-]?\d+(?:[.,]\d+)?|[–—-])\s+){2,3})(\S{1,6})")
+_BARE_LINE = re.compile(r"(?=[^\W\d_]{0,2}[(\d])(?!.*[^\W\d_]{4}).*\d.*")  # values alone
 _TOKEN = re.compile(r"\b(?=[A-Za-z\-/.]*\d)[A-Z][A-Za-z0-9]*(?:[-/.][A-Za-z0-9]+)*\b")
 
 
@@ -162,6 +164,7 @@ def _pairs(cells: tuple[str, ...], heads: tuple[str, ...]) -> Iterator[tuple[str
 
 def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]:
     section, heads, bounds = "", tuple[str, ...](), tuple[str, ...]()
+    gone: set[int] = set()
     for at, (n, line) in enumerate(lines):
         text = line.strip()
         names = names_in(text) or _TOKEN.findall(text)
@@ -177,6 +180,13 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
         over = lines[at + 1][1].strip() if at + 1 < len(lines) else ""
         if heads and _over_shares(text, over, len(heads), marks):
             heads = ()  # a table over temperature, of all models
+        if n in gone:
+            continue
+        piled = _piled(lines[at:], heads, marks)
+        if piled is not None:
+            gone |= {number for number, _ in lines[at + 1 : at + piled[1]]}
+            yield replace(piled[0], line_no=n, section=section)
+            continue
         if heads and (divided := _divided(text, heads)):
             yield replace(divided, line_no=n, section=section)
             continue
@@ -191,6 +201,20 @@ def _row_a_line(lines: Sequence[tuple[int, str]], marks: Marks) -> Iterator[Row]
         own = heads if len(values) == len(heads) else ("",) * len(values)
         heaped = len(values) == 1 and jammed(value, marks, whatever=len(label) > LONG) and not is_value(label)
         yield Row(label, values, text, None, n, own, section=section, jammed=heaped)
+
+
+def _piled(lines: Sequence[tuple[int, str]], heads: tuple[str, ...], marks: Marks) -> tuple[Row, int] | None:
+    """A row whose values of several models stand in lines of their own below it, each in as many; and its lines."""
+    label, value = split_row(lines[0][1].strip(), marks) if len(heads) > 1 else ("", "")
+    below = takewhile(lambda text: _BARE_LINE.fullmatch(text) is not None, (line.strip() for _, line in lines[1:]))
+    texts = [value, *below]
+    each = len(texts) // len(heads) if label and value and len(texts) > 1 else 0
+    if not each or len(texts) % len(heads):
+        return None
+    values = tuple(" ".join(texts[k : k + each]) for k in range(0, len(texts), each))
+    if len({_shape(part, marks) for part in values}) > 1:
+        return None
+    return Row(label, values, " ".join(line.strip() for _, line in lines[: len(texts)]), None, None, heads), len(texts)
 
 
 def _divided(text: str, heads: tuple[str, ...]) -> Row | None:

@@ -99,7 +99,9 @@ def energy(look: Look) -> Answer | None:
     """Nominal energy; the usable one is not it."""
     hits = [h for h in look.hits("energy", none=("usable",)) if not h.seen.own & {"consumption", "cell"}]
     hits = [h for h in hits if h.seen.every & {"energy", "capacity", "rated"} and not _usable_part(h)]
-    hits = [h for h in hits if h.seen.row.values or "parallel" not in h.seen.own]  # of all together
+    hits = [
+        h for h in hits if "parallel" not in ideas(h.seen.row.line) or "parallel" in h.seen.label
+    ]  # of all together
     rated = [h for h in hits if "rated" in h.seen.label]
     return best((rated, hits), "several energies are printed")
 
@@ -129,6 +131,9 @@ def continuous(way: str) -> Callable[[Look], Answer | None]:
         hits = hits or _beside_recommended(look, way)
         hits = [h for h in hits if not _by_temperature_row(h.seen)]
         timeless = [h for h in hits if timed(h) is None and not _momentary(h)]
+        over = _over_temperature(timeless, look) if way == "charge" else None
+        if over is not None:
+            return over
         if any(warm(h) for h in timeless) and len({h.measure.text() for h in timeless}) > 1:
             return Ask("it depends on the temperature", tuple(h.said for h in timeless))
         named = [h for h in timeless if "continuous" in h.seen.own]
@@ -149,6 +154,17 @@ def continuous(way: str) -> Callable[[Look], Answer | None]:
         return Ask("continuous or for a short time is not said", different(timeless or hits))
 
     return rule
+
+
+def _over_temperature(hits: list[Hit], look: Look) -> Answer | None:
+    """A question where the label of a current holds a range of temperatures: all currents of the table."""
+    spans = [m for h in hits for m in measures(h.seen.row.label, look.marks) if h.seen.row.values]
+    table = by_temperature(look)
+    if not any(m.dimension == "temperature" and m.ranges for m in spans) or not isinstance(table, Said):
+        return None
+    steps = table.value if isinstance(table.value, list) else []
+    amounts = dict.fromkeys(str(step[-1]) for step in steps if isinstance(step, list))
+    return Ask("it depends on the temperature", tuple(Said(amount, table.spot) for amount in amounts))
 
 
 def _beside_recommended(look: Look, way: str) -> list[Hit]:
