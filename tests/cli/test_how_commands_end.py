@@ -1,6 +1,7 @@
 """Exit codes and the words with them: 0 done, 1 a finding fails, 2 the question, 3 the program, 130 stopped by hand."""
 
 import errno
+import functools
 import json
 import os
 import shlex
@@ -204,7 +205,8 @@ def test_closed_and_full_standard_outputs(bank):
 @pytest.mark.slow
 def test_ctrl_c_is_the_ordinary_way_to_stop_the_page(bank):
     words = [*COMMAND, "open", str(bank), "--no-browser", "--port", "0"]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    heeds = functools.partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # a test run in the background may not
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=heeds)
     assert "stop with Ctrl-C" in process.stdout.readline()  # from that line on it takes signals
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=60)

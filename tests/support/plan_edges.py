@@ -54,6 +54,7 @@ def bank_at(edge: Edge, value: float) -> Bank:
     return edited({path: _filled(each, f"{value:.9g}") for path, each in edge.change.items()})
 
 
+UNCOUNTED = {key: value for key, value in RACEWAY.items() if not key.endswith(".bundled")}
 UNAIDED = {"kinds.device.branch.least_breaking": "2 kA"}  # nothing nearer to the module clears for the main fuse
 EDGES = [
     Edge(
@@ -1179,7 +1180,7 @@ EDGES = [
     ),
     Edge(
         "P-CABLE-5",
-        {**RACEWAY, "wiring.main.bundled": None, "wiring.main.conduit": "{} mm"},
+        {**UNCOUNTED, "wiring.main.conduit": "{} mm"},
         40.6607,
         40.6197,
         "unknown",
