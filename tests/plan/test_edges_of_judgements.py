@@ -20,9 +20,9 @@ from bankwright.forms.finding import Finding, Input, Missing
 from bankwright.forms.origin import Computed
 from bankwright.forms.trace import Traced
 from bankwright.forms.wording import Figure
-from bankwright.plan.checks import clearing, device, device_volts, dip, drop, earthing, post, share
+from bankwright.plan.checks import clearing, conduit, device, device_volts, dip, drop, earthing, post, share
 from bankwright.plan.context import Plan, plan_of
-from support.plan_cases import edited
+from support.plan_cases import RACEWAY, edited
 
 pytestmark = pytest.mark.quick
 
@@ -400,3 +400,15 @@ def test_the_corner_widens_the_band_upward_alone(monkeypatch: Any) -> None:
     assert (found.value, found.low, found.high) == (50.0, 48.0, 52.0)
     wide = Traced(Figure(50.0, "current", 48.0, 55.0), case="full discharge")
     assert share._with_corner(plan, module, wide).figure.high == 55.0
+
+
+# --- P-CABLE-5: how many lie in a conduit is not given
+
+
+@pytest.mark.parametrize(("bore", "due"), [("40.6607 mm", "unknown"), ("40.6197 mm", "fail")])
+def test_the_poles_of_a_lead_alone_may_overfill_a_conduit(bore: str, due: str) -> None:
+    """Two cables of 16 mm fill 31 % of 40.64 mm (NEC chapter 9 table 1); more of them only fill it further."""
+    lies = {key: value for key, value in RACEWAY.items() if not key.endswith(".bundled")}
+    plan = plan_of(edited({**lies, "wiring.main.conduit": bore}))
+    found = [each for each in conduit.cables_fit_the_conduit(plan) if each.at[0] in ("main+", "main-")]
+    assert {each.verdict for each in found} == {due}

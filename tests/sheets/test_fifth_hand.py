@@ -32,6 +32,7 @@ LONG = ("module-cantuesera.pdf",)
     "sheet", [pytest.param(name, marks=pytest.mark.soak) if name in LONG else name for name in COUNTS]
 )
 def test_nothing_is_wrongly_sure_and_little_missed(sheet):
+    """Sheets of a fifth hand: nothing is wrongly sure, little is missed."""
     truth, told, counts = judged(sheet, HERE)
     right, lacking = COUNTS[sheet]
     assert told["kind"] == truth["kind"]

@@ -54,7 +54,6 @@ def bank_at(edge: Edge, value: float) -> Bank:
     return edited({path: _filled(each, f"{value:.9g}") for path, each in edge.change.items()})
 
 
-UNCOUNTED = {key: value for key, value in RACEWAY.items() if not key.endswith(".bundled")}
 UNAIDED = {"kinds.device.branch.least_breaking": "2 kA"}  # nothing nearer to the module clears for the main fuse
 EDGES = [
     Edge(
@@ -1172,18 +1171,6 @@ EDGES = [
         40.6607,
         40.6197,
         "pass",
-        "fail",
-        0.31,
-        "share",
-        "NEC (NFPA 70) 2017 text, 2023 unchanged from memory",
-        at="main+",
-    ),
-    Edge(
-        "P-CABLE-5",
-        {**UNCOUNTED, "wiring.main.conduit": "{} mm"},
-        40.6607,
-        40.6197,
-        "unknown",
         "fail",
         0.31,
         "share",
