@@ -410,5 +410,5 @@ def test_the_poles_of_a_lead_alone_may_overfill_a_conduit(bore: str, due: str) -
     """Two cables of 16 mm fill 31 % of 40.64 mm (NEC chapter 9 table 1); more of them only fill it further."""
     lies = {key: value for key, value in RACEWAY.items() if not key.endswith(".bundled")}
     plan = plan_of(edited({**lies, "wiring.main.conduit": bore}))
-    found = [each for each in conduit.cables_fit_the_conduit(plan) if each.at[0] in ("main+", "main-")]
+    found = [each for each in conduit.cables_fit_the_conduit.function(plan) if each.at[0] in ("main+", "main-")]
     assert {each.verdict for each in found} == {due}
