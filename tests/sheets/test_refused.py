@@ -71,7 +71,7 @@ def test_any_text_is_read_or_refused(lines):
     "top",
     [
         "Kerbside K7, home car charger\nMax. charging current 32 A\nMass 3 kg\nAltitude 2000 m",
-        "Hofstrom 11, Wallbox\nLadestrom 16 A\nMasse 4 kg\nAufstellhöhe bis 2000 m",
+        "Hofstrom 11, Wandladestation\nLadestrom 16 A\nMasse 4 kg\nAufstellhöhe bis 2000 m",
         "Trottoir 22, borne de recharge\nCourant de charge 32 A\nMasse 6 kg\nAltitude 2000 m",
         "Acera 7, cargador\nNorma IEC 61851-1\nCorriente de carga máxima 32 A\nAltitud hasta 2000 m",
     ],
