@@ -147,9 +147,9 @@ def test_the_whole_sheet_on_a_phone_then_match(opened, tmp_path):
         page.get_by_label("Meter: its name, or its accuracy").fill("0.5 % + 2 digits")
         page.get_by_label("Rested, where not said above, h").fill("12 h")
         page.get_by_role("button", name="Judge these readings").click()
-        page.get_by_role("heading", name="May they be joined?").wait_for()
-        assert page.get_by_role("heading", name="Are they equally charged?").is_visible()
         until(page, lambda: kept_result(path, "match record") is not None)  # both headings stood there before, too
+        page.get_by_role("heading", name="May they be joined?").wait_for()
+        page.get_by_role("heading", name="Are they equally charged?").wait_for()
 
 
 def test_entries_wait_through_a_lost_link_and_are_stored_once(opened, tmp_path):
