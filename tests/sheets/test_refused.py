@@ -98,3 +98,11 @@ def test_what_charges_from_the_sun_is_a_charger(top):
 
 def shown_of(found, key):
     return found.models[""][key].value
+
+
+def test_a_refusal_keeps_to_the_width_and_ends_once(tmp_path, capsys):
+    for content in (b"nothing", b"Cable 4/0 AWG, 2/0 AWG, 1/0 AWG\nresistance mOhm/m"):
+        assert ended(["datasheet", str(written(tmp_path, "x.txt", content))]) == 2
+        said = capsys.readouterr().err
+        assert max(map(len, said.splitlines()[1:])) <= 80  # the first line may hold a long path
+        assert said.strip()[-2:] not in ("?.", "..")

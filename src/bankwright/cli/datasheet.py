@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from bankwright.cli.common import opened
+from bankwright.cli.show.findings import wrap
 
 if TYPE_CHECKING:
     from bankwright.job.sheets import Answer, Proposals
@@ -46,7 +47,7 @@ def command(
         if as_json:
             click.echo(json.dumps(sheet_document(None, str(error)), indent=2, ensure_ascii=False))
         else:
-            click.echo(f"{sheet}: {error}.", err=True)
+            click.echo(wrap(f"{sheet}: {error}" + "." * (not str(error).endswith(("?", "."))), 2), err=True)
         sys.exit(2)
     if as_json:
         click.echo(json.dumps(sheet_document(found), indent=2, ensure_ascii=False))
