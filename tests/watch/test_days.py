@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import shutil
 import signal
 import time
 from collections.abc import Callable
@@ -25,7 +26,7 @@ from bankwright.logbook.telemetry.store import Telemetry, open_telemetry
 from bankwright.watch.alarms.ways import Message, Way
 from bankwright.watch.charge import daily as charge
 from bankwright.watch.days import keep_days, look_again, may_take, waiting
-from bankwright.watch.joints.daily import _kept_open, day_of, keep_open_day, open_day
+from bankwright.watch.joints.daily import _kept_open, day_of, keep_open_day, open_day, rebuilt
 from bankwright.watch.joints.hours import packed
 from bankwright.watch.listen import Listener
 from bankwright.watch.listening import beat
@@ -63,12 +64,20 @@ def heard(file: Path) -> None:
             telemetry.append_dated(Columns(quantity, NAMES, time_, value, good), source="pretend")
 
 
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    made = tmp_path / "barn.toml"
+@pytest.fixture(scope="module")
+def days(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    made = tmp_path_factory.mktemp("days") / "barn.toml"
     made.write_text(BARN.read_text("utf-8"), "utf-8")
     heard(made)
     return made
+
+
+@pytest.fixture
+def file(tmp_path: Path, days: Path) -> Path:
+    """A copy of its own."""
+    for each in days.parent.iterdir():
+        shutil.copy(each, tmp_path)
+    return tmp_path / days.name
 
 
 def kept(file: Path) -> dict[str, bytes]:
@@ -78,11 +87,10 @@ def kept(file: Path) -> dict[str, bytes]:
 
 
 @pytest.fixture(scope="module")
-def straight(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+def straight(tmp_path_factory: pytest.TempPathFactory, days: Path) -> dict[str, bytes]:
     """What is kept where nothing came between."""
-    other = tmp_path_factory.mktemp("straight") / "barn.toml"
-    other.write_text(BARN.read_text("utf-8"), "utf-8")
-    heard(other)
+    other = tmp_path_factory.mktemp("straight") / "days" / days.name
+    shutil.copytree(days.parent, other.parent)
     with open_telemetry(other) as telemetry:
         assert sum(1 for _ in keep_days(BANK, telemetry, END)) == 2 * DAYS
     return kept(other)
@@ -299,6 +307,29 @@ def test_the_day_that_is_not_over_is_kept_for_an_hour_as_it_was_reduced(file: Pa
         assert packed(kept_) == packed(day_of(BANK, telemetry, int(END // DAY)))
         telemetry.put_state("joints-open", 2, b"x" * 20)
         assert packed(open_day(BANK, telemetry, END) or kept_) == packed(fresh)
-        keep_open_day(BANK, telemetry, END - 2 * 3600)
-        assert _kept_open(BANK, telemetry, END) is None
-        assert _kept_open(replace(BANK, modules=BANK.modules[1:]), telemetry, END - 3600) is None
+        keep_open_day(BANK, telemetry, END)
+        lasts = {-1: False, 0: True, 3900: True, 3901: False}  # before: the clock was set back meanwhile
+        assert {s: _kept_open(BANK, telemetry, END + s) is not None for s in lasts} == lasts
+        assert _kept_open(replace(BANK, modules=BANK.modules[1:]), telemetry, END) is None
+        next(rebuilt(BANK, telemetry, END))
+        assert _kept_open(BANK, telemetry, END) is None, "all is made anew, this day too"
+        keep_open_day(BANK, telemetry, START + DAYS * DAY - 1)
+        assert _kept_open(BANK, telemetry, START + DAYS * DAY) is None, "of the day before"
+
+
+def test_a_full_disk_keeps_no_day_and_joints_are_judged_all_the_same(
+    file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(self: Telemetry, name: str, *_: object) -> None:
+        tried.append(name)
+        raise LogbookDiskFull(self.path, "the disk is full", "Nothing was stored")
+
+    tried: list[str] = []
+    monkeypatch.setattr(Telemetry, "put_state", full)
+    monkeypatch.setattr("bankwright.watch.looker.joint_judgements", lambda *_: ["judged"])
+    looker = Looker(BANK, file.with_suffix(".logbook"), At(END))
+    looker.look(())
+    assert looker.wait(60.0)
+    looker.close()
+    assert looker.judgements == ("judged",)
+    assert len(tried) == 2, "a day that is over, and the one that is not"

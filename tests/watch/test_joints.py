@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from bankwright.circuit.of_bank.cell_part import temperature_factor
 from bankwright.circuit.run.bank import parts_of
 from bankwright.circuit.steady import steady
 from bankwright.forms.readings import Columns
@@ -221,10 +222,15 @@ def test_a_healthy_bank_says_so_and_how_finely_it_hears(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_growth_inside_a_module_and_a_drifting_voltage_are_no_joint(tmp_path: Path) -> None:
-    found = told_of(tmp_path, "bars", Fault("cells", 2, 1e-3, 14.0), Fault("volts zero", 0, 0.04, 14.0))
+    faults = Fault("cells", 2, 1e-3, 14.0), Fault("volts zero", 0, 0.04, 14.0)
+    found = told_of(tmp_path, "bars", *faults)
     assert verdicts(found)["W-JOINT-1"] == "pass"
     inside = next(f for f in found.findings if f.code == "W-JOINT-3")
     assert (inside.verdict, inside.at) == ("caution", ("M3",))
+    warm = np.nanmean([day.mean[:, -2].mean() for day in days("bars", *faults)[-3:]])
+    size = 1e-3 * float(temperature_factor(warm))  # cells that are colder have more
+    assert inside.figure is not None
+    assert (inside.figure.low or 0.0) < size < (inside.figure.high or 0.0), "it reads up to 30 % too much, and says so"
     stray = next(f for f in found.findings if f.code == "W-JOINT-4")
     assert (stray.verdict, stray.at) == ("caution", ("M1",))
 

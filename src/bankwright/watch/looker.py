@@ -3,7 +3,7 @@
 Gives: Looker, LOOK_EVERY. Days that are over are kept first, then joints are judged with the hours up to now, then the
 week is told where it is due; what comes of it waits until the listener fetches it.
 Limits: one look at a time; where one takes longer than an hour the next begins after it. A look that breaks is told
-once as an event and tried again at the next.
+once as an event and tried again at the next. A full disk keeps no days, and joints are judged by those that are kept.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from queue import SimpleQueue
 
 from bankwright.bank.model import Bank
 from bankwright.logbook.clocks import Clock, wall_seconds
-from bankwright.logbook.errors import LogbookError
+from bankwright.logbook.errors import LogbookDiskFull, LogbookError
 from bankwright.logbook.telemetry.store import Telemetry
 from bankwright.watch.alarms.rules import Judgement
 from bankwright.watch.days import keep_days, may_take
@@ -76,12 +76,14 @@ class Looker:
 
     def _look(self, telemetry: Telemetry, standing: Collection[str]) -> None:
         now = self._clock.now()
-        self._take(telemetry, wall_seconds(now))
+        with suppress(LogbookDiskFull):  # the listener tells of it
+            self._take(telemetry, wall_seconds(now))
         if self._stopped.is_set():
             return
         if len(self._bank.modules) > 1:
             asked = asked_at(self._bank, telemetry, wall_seconds(now) - SHOWN, now)
-            keep_open_day(self._bank, telemetry, asked.until)
+            with suppress(LogbookDiskFull):
+                keep_open_day(self._bank, telemetry, asked.until)
             self.judgements = tuple(joint_judgements(look(asked), asked.until, standing))
         if self._weekly is not None and (words := self._weekly.tell(telemetry, now)):
             self.weeks.put(words)

@@ -72,6 +72,9 @@ def test_hours_worth_a_closer_look() -> None:
     hours.amps.low[30, 1] = 0.0
     assert list(deficits(hours, SIZE, 48)) == list(hours.time[29:32])
     assert len(deficits(slots(np.full((48, 4), 20.0), HOUR), SIZE, 48)) == 0
+    alone = np.zeros((48, 4))
+    alone[30, 1] = 0.2
+    assert len(deficits(slots(alone, HOUR), SIZE, 48)) == 0, "others at exactly nothing: no division, no hour"
 
 
 def test_a_peak_that_no_other_module_shared_is_a_reading_to_doubt() -> None:

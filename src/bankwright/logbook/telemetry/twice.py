@@ -13,7 +13,8 @@ import numpy as np
 
 __all__ = ["passed_twice"]
 
-LEAST_MS, FEWEST, MOST = 600_000, 6, 40  # of fall and overlap; rows of each pass in it; passes that are looked at
+# least of fall and overlap; rows of each pass in it; passes that are looked at; own choice
+LEAST_MS, FEWEST, MOST = 600_000, 6, 40
 
 
 def passed_twice(mono_ms: np.ndarray, value: np.ndarray) -> list[tuple[int, int]]:

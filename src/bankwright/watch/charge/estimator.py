@@ -33,7 +33,7 @@ IDLE, WORKS = 0.004, 0.03  # C: a module that gives less while the others give m
 STEP_RATE = 1.0  # C: after such a step in the last minute the relaxation is not known well enough
 BRIDGED = 3600.0  # s of a gap over which the current on both sides still says something
 GAP_DOUBT = 0.05  # of the capacity an hour, while nobody listens; own choice
-AGREE, ALIKE = 0.012, 0.1  # V a cell, C: modules on one pair of bars that differ by more, in both, tell other times
+AGREE, ALIKE = 0.012, 0.1  # V a cell, C: who differs by more, in both, tells of another time; own choice
 WALK = 0.03 / np.sqrt(24) / 100  # 1/h per sqrt(h): an offset of 100 Ah wanders by 0.03 A a day; own choice
 UNPROVED = 0.018  # of the charge, added to the doubt of a difference from the mean, until an anchor [own trials]
 BANK_OFFSET = 1.5  # offsets of a bank's sensors do not average out like luck: times their share
@@ -139,7 +139,7 @@ class Estimator:
         steps = bool((blocks.jump[k][on] / self.facts.capacity_ah[on] > STEP_RATE).any())
         torn = self._torn(blocks.volts[k][on], charge[on], hours)
         if torn:
-            self.common.doubt(2 * float(np.ptp(charge[on])) / 2)
+            self.common.doubt(float(np.ptp(charge[on])))
         elif not steps:
             seen = Look(np.array([volts]), np.array([over[on].mean()]), np.array([mean / 2]))
         self.common.step(mean, hours, seen)

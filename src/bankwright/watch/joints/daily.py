@@ -39,7 +39,7 @@ _NAME = f"joints/{FORM}/"  # days of another form stand under another name, and 
 _OPEN, _MOMENT = "joints-open", struct.Struct("<d")  # the day that is not over: how far it was heard, then the day
 _AGAIN = "joints-again"  # the day with which an interrupted rebuilding goes on
 FINE_STEP = 0.0021  # V: cells told in steps up to 2 mV serve in the place of a coarse module voltage
-OPEN_LASTS = 3900.0  # s: a listener looks once an hour
+OPEN_LASTS = 3900.0  # s: a listener looks once an hour, and five minutes for the look; own choice
 SAME_SCAN = 0.5  # s within which current and voltage count as read together
 
 
@@ -68,8 +68,11 @@ def rebuilt(bank: Bank, telemetry: Telemetry, until: float) -> Iterator[tuple[in
     """Reduce every day anew from the raw telemetry: how many are done, and of how many, each when it is on the disk.
 
     Whoever stops here goes on there, even in another process; when all are done the next begins with the first again.
-    A day of which no reading is there any more stays as it was kept.
+    A day of which no reading is there any more stays as it was kept. What a listener kept of the day that is not over
+    is forgotten with the first.
     """
+    if telemetry.state(_OPEN) is not None:
+        telemetry.put_state(_OPEN, FORM, b"")
     days = list(_days(telemetry, until))
     state = telemetry.state(_AGAIN)
     first = int(state.blob) if state is not None and state.blob.isdigit() else 0

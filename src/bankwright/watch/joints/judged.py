@@ -248,7 +248,7 @@ def _inside(wiring: Wiring, shares: Shares, grown: Grown | None) -> tuple[Inside
     found = []
     for name, size, sigma in zip(wiring.modules, growth, sigmas, strict=True):
         if abs(size) > max(INSIDE * sigma, INSIDE_OHMS):
-            found.append(Inside(name, float(size), float(sigma)))
+            found.append(Inside(name, float(size), float(np.hypot(sigma, SCALE * size))))
     return tuple(found)
 
 

@@ -86,7 +86,7 @@ def deficits(hours: Hours, capacity_ah: Array, most: int) -> Array:
     """Hours worth a closer look for modules that left: the module is at nothing at some time, the others carry."""
     rate = hours.amps.mean / capacity_ah
     idle = IDLE * capacity_ah
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore"):  # others at exactly nothing carry nothing
         zero = (hours.amps.low <= idle) & (hours.amps.high >= -idle)
         others = np.abs(middle(rate))
         lacking = np.where(zero & (others[:, None] > CARRIES), 1 - np.abs(rate) / others[:, None], 0.0)
